@@ -1,0 +1,137 @@
+//! Kit items: what each may carry, what it was tested with, its life and its record.
+//!
+//! Built by [`crate::pack`] from `kit/*.toml`; the file's stem is the item's name.
+
+use jiff::civil::Date;
+
+use crate::finding::Place;
+
+/// One piece of kit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KitItem {
+    /// The file's stem: how rigs and lessons name it.
+    pub name: String,
+    /// Words for people.
+    pub title: String,
+    /// What it is.
+    pub kind: KitKind,
+    /// The whole file, or its `title`, for findings.
+    pub place: Place,
+    /// Standards as written: `"EN 1891:1998 A"`.
+    pub standards: Vec<String>,
+    /// Most that it may carry in use, newtons.
+    pub working_limit_n: Option<f64>,
+    /// Strength when new, newtons.
+    pub strength_n: Option<f64>,
+    /// Heaviest user, kg.
+    pub rated_mass_kg: Option<f64>,
+    /// Rope or cord diameter, metres.
+    pub diameter_m: Option<f64>,
+    /// Length, metres.
+    pub length_m: Option<f64>,
+    /// Modulus, newtons per unit strain.
+    pub modulus_n: Option<f64>,
+    /// Material as written.
+    pub material: Option<String>,
+    /// Efficiency of a pulley at half a turn.
+    pub efficiency: Option<f64>,
+    /// Coefficient of friction of a rope over it.
+    pub friction: Option<f64>,
+    /// Tested pairings of rope, hitch and cord.
+    pub tested_with: Vec<Pairing>,
+    /// Service life from first use, months.
+    pub life_from_first_use_months: Option<i64>,
+    /// Service life from making, months.
+    pub life_from_making_months: Option<i64>,
+    /// Thorough examination every so many months.
+    pub examine_every_months: Option<i64>,
+    /// Its record.
+    pub record: Record,
+    /// A sentence for the register.
+    pub note: Option<String>,
+}
+
+/// What a kit item is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum KitKind {
+    /// Climbing line.
+    Rope,
+    /// Hitch cord or loop.
+    Cord,
+    /// Positioning lanyard.
+    Lanyard,
+    /// Connector.
+    Connector,
+    /// Harness.
+    Harness,
+    /// Pulley.
+    Pulley,
+    /// Ring.
+    Ring,
+    /// Anchor sling or other anchor device.
+    AnchorDevice,
+    /// Helmet.
+    Helmet,
+    /// Anything else.
+    Other,
+}
+
+impl KitKind {
+    /// Every kind, in the order of the authors' guide.
+    pub const ALL: [Self; 10] = [
+        Self::Rope,
+        Self::Cord,
+        Self::Lanyard,
+        Self::Connector,
+        Self::Harness,
+        Self::Pulley,
+        Self::Ring,
+        Self::AnchorDevice,
+        Self::Helmet,
+        Self::Other,
+    ];
+
+    /// The word in a kit file.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Rope => "rope",
+            Self::Cord => "cord",
+            Self::Lanyard => "lanyard",
+            Self::Connector => "connector",
+            Self::Harness => "harness",
+            Self::Pulley => "pulley",
+            Self::Ring => "ring",
+            Self::AnchorDevice => "anchor-device",
+            Self::Helmet => "helmet",
+            Self::Other => "other",
+        }
+    }
+}
+
+/// A rope, hitch and cord that the maker tested together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pairing {
+    /// Name of the rope's kit item.
+    pub rope: String,
+    /// Hitch by its trade name.
+    pub hitch: String,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// A kit item's record.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Record {
+    /// Serial or batch number.
+    pub serial: Option<String>,
+    /// Maker as recorded.
+    pub maker: Option<String>,
+    /// Date of making.
+    pub made: Option<Date>,
+    /// Date of purchase.
+    pub bought: Option<Date>,
+    /// Date of first use.
+    pub first_used: Option<Date>,
+    /// Dates of thorough examinations, in the order written.
+    pub examined: Vec<Date>,
+}

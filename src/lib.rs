@@ -1,0 +1,21 @@
+//! Lesson packs for rope-and-harness work in trees: lessons in; figures, pages and sheets out.
+//!
+//! ```text
+//! files ─read→ Reading ─solve→ Vec<Solved> ─judge→ Proof (findings)
+//!                                   │                    │
+//!                              draw→ figures             v
+//!              pages, sheets ─render─ Proof + figures ─write→ output (all or nothing)
+//! ```
+//!
+//! Only the first and the last arrow touch the disk. Nothing here prints or reads the clock.
+
+pub mod figure;
+pub mod finding;
+pub mod kit;
+pub mod pack;
+pub mod press;
+pub mod quantity;
+pub mod rig;
+pub mod rules;
+pub mod statics;
+pub mod value;

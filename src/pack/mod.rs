@@ -1,0 +1,346 @@
+//! The pack: what an author writes, read whole, with every mistake found in one run.
+//!
+//! ```text
+//! Sources ─read→ Reading { Pack, findings }
+//! ```
+//!
+//! Names of rigs, lines, points, kit and lessons are resolved here; a later stage never meets an
+//! unknown one. A broken rig is left out and reported; the rest of the pack is still read.
+
+use jiff::civil::Date;
+use pulldown_cmark::Event;
+
+use crate::finding::{Finding, Place, Sources};
+use crate::kit::KitItem;
+use crate::quantity::Units;
+use crate::rig::{FigureKind, Rig, ValuePath};
+
+/// Index of a rig in [`Pack::rigs`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct RigId(pub usize);
+
+/// Index of a lesson in [`Pack::lessons`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct LessonId(pub usize);
+
+/// Index of a kit item in [`Pack::kit`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct KitId(pub usize);
+
+/// What reading gives: as much of the pack as could be built, and everything wrong with it.
+#[derive(Debug, Clone)]
+pub struct Reading {
+    /// What could be built.
+    pub pack: Pack,
+    /// Everything to say, in order of place.
+    pub findings: Vec<Finding>,
+    /// The files, for showing places.
+    pub sources: Sources,
+}
+
+/// A pack.
+#[derive(Debug, Clone, Default)]
+pub struct Pack {
+    /// Title of the whole.
+    pub title: String,
+    /// Who answers for it.
+    pub organisation: Option<String>,
+    /// Language tag, `en` by default.
+    pub language: String,
+    /// Units for readers.
+    pub units: Units,
+    /// Revision as written.
+    pub revision: Option<String>,
+    /// Date of issue: also the day for which due dates are worked out.
+    pub dated: Option<Date>,
+    /// Sentences added to the built-in cautions.
+    pub caution: Vec<String>,
+    /// A paragraph about the pack.
+    pub summary: Option<String>,
+    /// Who prepared and who approved it, for the title block.
+    pub prepared_by: Option<String>,
+    /// Who approved it.
+    pub approved_by: Option<String>,
+    /// Table of changes, newest first as written: revision, date, what.
+    pub changes: Vec<Change>,
+    /// Kit items, by name.
+    pub kit: Vec<KitItem>,
+    /// Courses, by file name.
+    pub courses: Vec<Course>,
+    /// Lessons, by file name.
+    pub lessons: Vec<Lesson>,
+    /// Rigs, in order of lesson and place.
+    pub rigs: Vec<Rig>,
+    /// The author's pictures: path below `pictures/` and bytes.
+    pub pictures: Vec<(String, Vec<u8>)>,
+}
+
+/// One row of the table of changes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// Revision.
+    pub revision: String,
+    /// Its date.
+    pub dated: Date,
+    /// What changed.
+    pub what: String,
+}
+
+/// A course: lessons in order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    /// The file's stem.
+    pub name: String,
+    /// Title.
+    pub title: String,
+    /// Code, if it has one.
+    pub code: Option<String>,
+    /// A sentence about it.
+    pub summary: Option<String>,
+    /// Lessons in order.
+    pub lessons: Vec<LessonId>,
+    /// Outcomes: key and words.
+    pub outcomes: Vec<Outcome>,
+    /// Total hours as the author states them.
+    pub hours: Option<f64>,
+    /// The file's `title`.
+    pub place: Place,
+}
+
+/// What a trainee can do afterwards.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// Short key: `O1`.
+    pub key: String,
+    /// Words.
+    pub text: String,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// A lesson: one technique.
+#[derive(Debug, Clone)]
+pub struct Lesson {
+    /// The file's stem: names its page.
+    pub name: String,
+    /// Title.
+    pub title: String,
+    /// Code: names its prints.
+    pub code: String,
+    /// A sentence or two.
+    pub summary: Option<String>,
+    /// Minutes to teach.
+    pub minutes: Option<u32>,
+    /// Level as written.
+    pub level: Option<String>,
+    /// Lessons to know first.
+    pub needs: Vec<LessonId>,
+    /// Keys of the outcomes met.
+    pub outcomes: Vec<String>,
+    /// Kit used: item and how many.
+    pub kit: Vec<KitUse>,
+    /// True where a saw is in use, so that two lines are wanted.
+    pub two_lines: bool,
+    /// References as written.
+    pub references: Vec<String>,
+    /// What stands before the first heading, then a section a heading of level 1 or 2, or a block
+    /// that has no heading of its own.
+    pub sections: Vec<Section>,
+    /// The `lesson` block.
+    pub place: Place,
+}
+
+/// A kit item and how many of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct KitUse {
+    /// Which.
+    pub item: KitId,
+    /// How many.
+    pub count: u32,
+}
+
+/// A part of a lesson with a heading.
+#[derive(Debug, Clone)]
+pub struct Section {
+    /// The heading's text, values filled in by the renderer; empty only before the first heading.
+    pub heading: Vec<Inline>,
+    /// Fragment name, unique in the lesson.
+    pub id: String,
+    /// Marked `{.sheet}`: goes on the technique sheet.
+    pub on_sheet: bool,
+    /// What stands in it, in order.
+    pub parts: Vec<Part>,
+    /// The heading, or the block that stands for one.
+    pub place: Place,
+}
+
+/// A stretch of text as Markdown events, inline rig values taken out.
+pub type Flow = Vec<Inline>;
+
+/// A Markdown event, or a value of a rig inside the text.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Inline {
+    /// An event of the Markdown reader, with its place.
+    Event(Event<'static>, Place),
+    /// `` `rig:NAME/path` ``
+    Value(RigValue),
+}
+
+/// A value of a rig, asked for in text, a question or a criterion.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RigValue {
+    /// Which rig.
+    pub rig: RigId,
+    /// Which value.
+    pub path: ValuePath,
+    /// Where it was asked for.
+    pub place: Place,
+}
+
+/// One thing in a section.
+#[derive(Debug, Clone)]
+pub enum Part {
+    /// Text.
+    Text(Flow),
+    /// A rig's figures, where its block stands.
+    Rig(RigId),
+    /// Figures of a rig that stands elsewhere.
+    Figure(FigureAsk),
+    /// Ordered steps.
+    Steps(Vec<Step>),
+    /// Common faults.
+    Faults(Vec<Fault>),
+    /// Quiz.
+    Questions(Vec<Question>),
+    /// Assessor's criteria.
+    Marking(Vec<Criterion>),
+}
+
+/// A `figure` block.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FigureAsk {
+    /// Which rig.
+    pub rig: RigId,
+    /// Which kinds; the rig's own where the block names none.
+    pub kinds: Vec<FigureKind>,
+    /// Words under it.
+    pub caption: Option<Flow>,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// One step. Its texts are Markdown and may hold values.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// What to do.
+    pub text: Flow,
+    /// Why.
+    pub why: Option<Flow>,
+    /// What to check.
+    pub check: Option<Flow>,
+    /// Whether it is critical.
+    pub critical: bool,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// One fault.
+#[derive(Debug, Clone)]
+pub struct Fault {
+    /// What is seen.
+    pub seen: Flow,
+    /// What it leads to.
+    pub leads_to: Flow,
+    /// How to put it right.
+    pub put_right: Flow,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// One question.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// What is asked.
+    pub ask: Flow,
+    /// What is answered.
+    pub answer: Answer,
+    /// Said after the answer.
+    pub because: Option<Flow>,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// The answer of a question.
+#[derive(Debug, Clone)]
+pub enum Answer {
+    /// One of several.
+    Choice {
+        /// Choices in the order written.
+        choices: Vec<Flow>,
+        /// Index of the right one.
+        right: usize,
+    },
+    /// True or false.
+    Truth(bool),
+    /// A number with a tolerance.
+    Number {
+        /// What is right: a rig's value or a fixed quantity.
+        right: NumberSource,
+        /// Most that an answer may be off, SI.
+        tolerance: f64,
+    },
+}
+
+/// Where a number comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum NumberSource {
+    /// A rig's value.
+    Rig(RigValue),
+    /// Fixed in the block.
+    Fixed(crate::quantity::Quantity),
+}
+
+/// One criterion of the marking sheet.
+#[derive(Debug, Clone)]
+pub struct Criterion {
+    /// What the assessor looks for.
+    pub text: Flow,
+    /// Whether failing it means not yet competent.
+    pub critical: bool,
+    /// A value to measure against, and how far off is still met, SI.
+    pub measure: Option<(RigValue, f64)>,
+    /// Key of the outcome that it shows.
+    pub outcome: Option<String>,
+    /// Where it stands.
+    pub place: Place,
+}
+
+impl Pack {
+    /// The rig of an id.
+    pub fn rig(&self, id: RigId) -> &Rig {
+        &self.rigs[id.0]
+    }
+
+    /// The lesson of an id.
+    pub fn lesson(&self, id: LessonId) -> &Lesson {
+        &self.lessons[id.0]
+    }
+
+    /// The kit item of an id.
+    pub fn kit_item(&self, id: KitId) -> &KitItem {
+        &self.kit[id.0]
+    }
+}
+
+impl Lesson {
+    /// Rigs whose blocks stand in this lesson, in order.
+    pub fn rigs(&self) -> impl Iterator<Item = RigId> + '_ {
+        self.sections
+            .iter()
+            .flat_map(|s| &s.parts)
+            .filter_map(|part| match part {
+                Part::Rig(id) => Some(*id),
+                _ => None,
+            })
+    }
+}
