@@ -1,8 +1,19 @@
 //! Pressing: a proof into a site, prints and figures, all in memory.
 //!
 //! ```text
-//! Proof ─press→ Vec<OutFile> ─write→ output (all or nothing)
+//! Proof ─draw→ Figures ─site→ pages ┐
+//!                      ─print→ PDFs ├→ Vec<OutFile> ─(disk)→ output, all or nothing
+//!                      ─────→ SVG   ┘
 //! ```
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+use crate::figure::{self, Drawing, Style};
+use crate::pack::{Part, RigId};
+use crate::rig::FigureKind;
+use crate::rules::Proof;
 
 /// One file of the output.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -11,4 +22,52 @@ pub struct OutFile {
     pub path: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
+}
+
+/// Width of a figure on a page and in `figures/`, millimetres.
+pub const FIGURE_WIDTH_MM: f64 = 160.0;
+
+/// Every figure that the pack shows, drawn once.
+#[derive(Debug, Clone, Default)]
+pub struct Figures {
+    drawings: BTreeMap<(RigId, FigureKind), Drawing>,
+}
+
+impl Figures {
+    /// Draws what rigs and `figure` blocks ask for, and each rig's set-up and pulls for its sheet.
+    pub fn draw(proof: &Proof) -> Self {
+        let pack = &proof.reading.pack;
+        let mut wanted: Vec<(RigId, FigureKind)> = Vec::new();
+        for (i, rig) in pack.rigs.iter().enumerate() {
+            let kinds = rig.show.iter().chain(&[FigureKind::Setup, FigureKind::Pulls]);
+            wanted.extend(kinds.map(|kind| (RigId(i), *kind)));
+        }
+        let asked = pack.lessons.iter().flat_map(|l| &l.sections).flat_map(|s| &s.parts);
+        for part in asked {
+            if let Part::Figure(ask) = part {
+                wanted.extend(ask.kinds.iter().map(|kind| (ask.rig, *kind)));
+            }
+        }
+        wanted.sort_unstable();
+        wanted.dedup();
+        let style = Style { units: pack.units, width_mm: FIGURE_WIDTH_MM };
+        let drawings = wanted
+            .into_par_iter()
+            .filter_map(|(id, kind)| {
+                let drawing = figure::draw(pack.rig(id), &proof.solved[id.0], kind, style)?;
+                Some(((id, kind), drawing))
+            })
+            .collect();
+        Self { drawings }
+    }
+
+    /// The drawing of a rig and kind, if it was asked for and says something.
+    pub fn get(&self, rig: RigId, kind: FigureKind) -> Option<&Drawing> {
+        self.drawings.get(&(rig, kind))
+    }
+
+    /// All drawings, by rig, then kind.
+    pub fn iter(&self) -> impl Iterator<Item = (RigId, FigureKind, &Drawing)> {
+        self.drawings.iter().map(|((rig, kind), drawing)| (*rig, *kind, drawing))
+    }
 }
