@@ -39,10 +39,17 @@ impl Figures {
         let pack = &proof.reading.pack;
         let mut wanted: Vec<(RigId, FigureKind)> = Vec::new();
         for (i, rig) in pack.rigs.iter().enumerate() {
-            let kinds = rig.show.iter().chain(&[FigureKind::Setup, FigureKind::Pulls]);
+            let kinds = rig
+                .show
+                .iter()
+                .chain(&[FigureKind::Setup, FigureKind::Pulls]);
             wanted.extend(kinds.map(|kind| (RigId(i), *kind)));
         }
-        let asked = pack.lessons.iter().flat_map(|l| &l.sections).flat_map(|s| &s.parts);
+        let asked = pack
+            .lessons
+            .iter()
+            .flat_map(|l| &l.sections)
+            .flat_map(|s| &s.parts);
         for part in asked {
             if let Part::Figure(ask) = part {
                 wanted.extend(ask.kinds.iter().map(|kind| (ask.rig, *kind)));
@@ -50,7 +57,10 @@ impl Figures {
         }
         wanted.sort_unstable();
         wanted.dedup();
-        let style = Style { units: pack.units, width_mm: FIGURE_WIDTH_MM };
+        let style = Style {
+            units: pack.units,
+            width_mm: FIGURE_WIDTH_MM,
+        };
         let drawings = wanted
             .into_par_iter()
             .filter_map(|(id, kind)| {
@@ -68,6 +78,8 @@ impl Figures {
 
     /// All drawings, by rig, then kind.
     pub fn iter(&self) -> impl Iterator<Item = (RigId, FigureKind, &Drawing)> {
-        self.drawings.iter().map(|((rig, kind), drawing)| (*rig, *kind, drawing))
+        self.drawings
+            .iter()
+            .map(|((rig, kind), drawing)| (*rig, *kind, drawing))
     }
 }
