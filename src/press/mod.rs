@@ -64,7 +64,7 @@ impl Figures {
         let drawings = wanted
             .into_par_iter()
             .filter_map(|(id, kind)| {
-                let drawing = figure::draw(pack.rig(id), &proof.solved[id.0], kind, style)?;
+                let drawing = figure::draw(pack.rig(id), proof.solved(id), kind, style)?;
                 Some(((id, kind), drawing))
             })
             .collect();

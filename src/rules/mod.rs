@@ -5,8 +5,8 @@
 //! ```
 
 use crate::finding::{Finding, Severity};
-use crate::pack::Reading;
-use crate::statics::Solved;
+use crate::pack::{Reading, RigId};
+use crate::statics::{Solved, StaticsProblem};
 
 /// A pack read, solved and judged: everything that figures, pages and sheets are made from.
 #[derive(Debug, Clone)]
@@ -14,7 +14,7 @@ pub struct Proof {
     /// What was read, its findings included.
     pub reading: Reading,
     /// One answer a rig, in the order of [`crate::pack::Pack::rigs`].
-    pub solved: Vec<Solved>,
+    pub answers: Vec<Result<Solved, StaticsProblem>>,
     /// The reader's findings and the rules', in order of place.
     pub findings: Vec<Finding>,
 }
@@ -24,14 +24,25 @@ impl Proof {
     pub fn has_errors(&self) -> bool {
         self.findings.iter().any(|f| f.severity == Severity::Error)
     }
+
+    /// The answer of a rig, for the stages after proofing.
+    ///
+    /// # Panics
+    /// Where the rig has none. That is an error finding, so [`Proof::has_errors`] keeps such a
+    /// pack from the press.
+    pub fn solved(&self, rig: RigId) -> &Solved {
+        self.answers[rig.0]
+            .as_ref()
+            .expect("a proof without errors has every rig solved")
+    }
 }
 
 /// Judges a solved pack.
-pub fn judge(reading: Reading, solved: Vec<Solved>) -> Proof {
+pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> Proof {
     let findings = reading.findings.clone();
     Proof {
         reading,
-        solved,
+        answers,
         findings,
     }
 }

