@@ -9,12 +9,14 @@
 //!
 //! Only the first and the last arrow touch the disk. Nothing here prints or reads the clock.
 
+pub mod disk;
 pub mod figure;
 pub mod finding;
 pub mod kit;
 pub mod pack;
 pub mod press;
 pub mod quantity;
+pub mod report;
 pub mod rig;
 pub mod rules;
 pub mod statics;

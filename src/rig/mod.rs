@@ -29,6 +29,8 @@ pub struct Rig {
     pub title: String,
     /// The block's info string, for findings about the rig as a whole.
     pub place: Place,
+    /// The whole block with its fences: findings inside it are the rig's.
+    pub block: Place,
     /// Figures to draw where the block stands, in order.
     pub show: Vec<FigureKind>,
     /// What the author expects of the numbers.
