@@ -9,15 +9,19 @@
 //!
 //! Only the first and the last arrow touch the disk. Nothing here prints or reads the clock.
 
+pub mod cli;
 pub mod disk;
 pub mod figure;
 pub mod finding;
 pub mod kit;
 pub mod pack;
 pub mod press;
+mod proofing;
 pub mod quantity;
 pub mod report;
 pub mod rig;
 pub mod rules;
 pub mod statics;
 pub mod value;
+
+pub use proofing::{MoveProblem, move_climber, proof};

@@ -4,9 +4,22 @@
 //! Rig + Solved ─scene→ shapes in metres ─layout→ millimetres on the sheet ─write→ SVG
 //! ```
 
+mod raster;
+
+pub use raster::{RasterProblem, png};
+
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Rig};
 use crate::statics::Solved;
+
+/// The bundled fonts: one family for screen, figure and print, and one for signs it lacks.
+pub const FONT_FILES: [&[u8]; 5] = [
+    include_bytes!("../../theme/fonts/IBMPlexSans_400Regular.ttf"),
+    include_bytes!("../../theme/fonts/IBMPlexSans_400Regular_Italic.ttf"),
+    include_bytes!("../../theme/fonts/IBMPlexSans_500Medium.ttf"),
+    include_bytes!("../../theme/fonts/IBMPlexSans_600SemiBold.ttf"),
+    include_bytes!("../../theme/fonts/NotoSansMath_400Regular.ttf"),
+];
 
 /// A finished drawing.
 #[derive(Debug, Clone, PartialEq)]

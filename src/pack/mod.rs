@@ -315,6 +315,24 @@ pub struct Criterion {
     pub place: Place,
 }
 
+/// What a set of sources is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scope {
+    /// A folder with `pack.toml` and `lessons/`.
+    Pack,
+    /// One Markdown file on its own: no `pack.toml`, no kit, no other lessons.
+    OneLesson,
+}
+
+/// Reads a pack whole. It never fails: everything wrong is a finding.
+pub fn read(sources: Sources, _scope: Scope) -> Reading {
+    Reading {
+        pack: Pack::default(),
+        findings: Vec::new(),
+        sources,
+    }
+}
+
 impl Pack {
     /// The rig of an id.
     pub fn rig(&self, id: RigId) -> &Rig {

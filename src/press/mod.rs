@@ -6,11 +6,16 @@
 //!                      ─────→ SVG   ┘
 //! ```
 
+mod start;
+
+pub use start::starter_pack;
+
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
 use crate::figure::{self, Drawing, Style};
+use crate::finding::Finding;
 use crate::pack::{Part, RigId};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
@@ -82,4 +87,17 @@ impl Figures {
             .iter()
             .map(|((rig, kind), drawing)| (*rig, *kind, drawing))
     }
+}
+
+/// Presses a proof: every file of the output, in memory.
+///
+/// # Errors
+/// Findings of the press itself (what does not fit on a sheet); nothing is returned then.
+pub fn press(proof: &Proof) -> Result<Vec<OutFile>, Vec<Finding>> {
+    let figures = Figures::draw(proof);
+    let svgs = figures.iter().map(|(_, _, drawing)| OutFile {
+        path: format!("figures/{}.svg", drawing.id),
+        bytes: drawing.svg.clone().into_bytes(),
+    });
+    Ok(svgs.collect())
 }

@@ -227,6 +227,14 @@ pub struct Ask {
     pub zone: bool,
 }
 
+impl Ask {
+    /// Everything.
+    pub const ALL: Self = Self {
+        loss: true,
+        zone: true,
+    };
+}
+
 /// Why a well-formed rig has no answer at all.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum StaticsProblem {

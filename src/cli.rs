@@ -1,0 +1,450 @@
+//! The command line: arguments in, an [`Outcome`] out. `main.rs` prints it and exits.
+//!
+//! ```text
+//! arguments ─parse→ Cli ─run→ Outcome { out, err, status }
+//! ```
+//!
+//! Status 0: all well. 1: the pack has errors. 2: the call was wrong, or the disk failed.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+use crate::disk::{self, DiskProblem};
+use crate::figure::{self, Style};
+use crate::finding::{Finding, Severity, show};
+use crate::pack::Scope;
+use crate::press::{self, OutFile};
+use crate::rig::FigureKind;
+use crate::rules::Proof;
+use crate::statics::Ask;
+
+/// Lesson packs for rope-and-harness work in trees, with every figure computed.
+///
+/// Computed numbers are teaching aids: the maker's instructions, local codes and a competent
+/// person come first.
+#[derive(Debug, Parser)]
+#[command(name = "ropeleaf", version, after_help = STATUS_HELP)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+const STATUS_HELP: &str =
+    "Exit status: 0 all well, 1 the pack has errors, 2 the call was wrong or the disk failed.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Lay out a new pack with one worked lesson.
+    Start {
+        /// The folder to lay it out in; it must be empty or not there yet.
+        dir: PathBuf,
+    },
+    /// Read, solve and check everything; write nothing.
+    Proof {
+        /// The pack's folder.
+        #[arg(default_value = "content")]
+        content: PathBuf,
+        /// How to print the findings.
+        #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
+        format: ReportFormat,
+    },
+    /// Proof, then write the site, the sheets and the figures.
+    ///
+    /// A pack with errors is not pressed: the output stays as it was.
+    Press {
+        /// The pack's folder.
+        #[arg(default_value = "content")]
+        content: PathBuf,
+        /// The folder to write. It is replaced whole; one that ropeleaf did not write is refused.
+        #[arg(long, default_value = "output")]
+        output: PathBuf,
+    },
+    /// Draw one rig.
+    Figure {
+        /// A pack's folder or one lesson file.
+        path: PathBuf,
+        /// The rig's name.
+        #[arg(long)]
+        rig: String,
+        /// What the figure shows: setup, pulls, polygon, zone, loss, space, effort or strip.
+        #[arg(long, default_value = "pulls", value_parser = figure_kind)]
+        kind: FigureKind,
+        /// File format.
+        #[arg(long, value_enum, default_value_t = FigureFormat::Svg)]
+        format: FigureFormat,
+        /// Width: on paper for svg, in millimetres; in pixels for png.
+        #[arg(long)]
+        width: Option<u32>,
+        /// What lies under a png.
+        #[arg(long, value_enum, default_value_t = Ground::Paper)]
+        ground: Ground,
+        /// The file to write; RIG-KIND.FORMAT in the current folder if left out.
+        #[arg(long)]
+        output: Option<PathBuf>,
+    },
+    /// Print the numbers of every rig, or of one.
+    Statics {
+        /// A pack's folder or one lesson file.
+        path: PathBuf,
+        /// Only this rig.
+        #[arg(long)]
+        rig: Option<String>,
+        /// How to print them.
+        #[arg(long, value_enum, default_value_t = StaticsFormat::Table)]
+        format: StaticsFormat,
+        /// Another harness point, metres: X,Z for a planar rig, X,Y,Z for a spatial one.
+        #[arg(long, value_name = "X,Z", allow_hyphen_values = true, value_parser = place)]
+        at: Option<Coordinates>,
+    },
+}
+
+/// A place as typed, metres: two numbers or three.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coordinates(pub Vec<f64>);
+
+/// How `proof` prints.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ReportFormat {
+    /// Each finding under its source line.
+    Text,
+    /// For machines.
+    Json,
+}
+
+/// How `statics` prints.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum StaticsFormat {
+    /// A sentence and tables a rig.
+    Table,
+    /// For machines: kN, metres, degrees, full precision.
+    Json,
+}
+
+/// File format of a figure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FigureFormat {
+    /// Lines for the page and the printer.
+    Svg,
+    /// Pixels for slides.
+    Png,
+}
+
+/// What lies under a PNG.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Ground {
+    /// White.
+    Paper,
+    /// Nothing.
+    Transparent,
+}
+
+/// What a run leaves for `main` to do.
+#[derive(Debug, Default)]
+pub struct Outcome {
+    /// For standard output.
+    pub out: String,
+    /// For standard error.
+    pub err: String,
+    /// The exit status.
+    pub status: u8,
+}
+
+impl Outcome {
+    fn well(out: impl Into<String>) -> Self {
+        Self {
+            out: out.into(),
+            ..Self::default()
+        }
+    }
+
+    fn wrong_call(err: impl Into<String>) -> Self {
+        Self {
+            err: err.into(),
+            status: 2,
+            ..Self::default()
+        }
+    }
+}
+
+impl From<DiskProblem> for Outcome {
+    fn from(problem: DiskProblem) -> Self {
+        Self::wrong_call(format!("error: {problem}\n"))
+    }
+}
+
+/// Does what was asked. `colour` says whether the terminal shows colours.
+pub fn run(command: &Command, colour: bool) -> Outcome {
+    let done = match command {
+        Command::Start { dir } => start(dir),
+        Command::Proof { content, format } => proof(content, *format, colour),
+        Command::Press { content, output } => press(content, output, colour),
+        Command::Figure {
+            path,
+            rig,
+            kind,
+            format,
+            width,
+            ground,
+            output,
+        } => {
+            let wanted = Wanted {
+                kind: *kind,
+                format: *format,
+                width: *width,
+                ground: *ground,
+            };
+            figure(path, rig, &wanted, output.as_deref(), colour)
+        }
+        Command::Statics {
+            path,
+            rig,
+            format,
+            at,
+        } => statics(path, rig.as_deref(), *format, at.as_ref(), colour),
+    };
+    done.unwrap_or_else(Outcome::from)
+}
+
+type Done = Result<Outcome, DiskProblem>;
+
+/// Reads a pack, or one lesson file on its own, solves and judges it.
+fn proofed(path: &Path, ask: Ask) -> Result<Proof, DiskProblem> {
+    let scope = if path.is_file() {
+        Scope::OneLesson
+    } else {
+        Scope::Pack
+    };
+    Ok(crate::proof(disk::read_pack(path)?, scope, ask))
+}
+
+fn start(dir: &Path) -> Done {
+    disk::write_new_pack(dir, &press::starter_pack())?;
+    let dir = dir.display();
+    Ok(Outcome::well(format!(
+        "{dir}: a pack with one worked lesson; next: ropeleaf press {dir}\n"
+    )))
+}
+
+fn proof(content: &Path, format: ReportFormat, colour: bool) -> Done {
+    let proof = proofed(content, Ask::ALL)?;
+    let status = u8::from(proof.has_errors());
+    let out = match format {
+        ReportFormat::Text => crate::report::findings_text(&proof, colour),
+        ReportFormat::Json => json_text(&crate::report::findings_json(&proof)),
+    };
+    Ok(Outcome {
+        out,
+        status,
+        ..Outcome::default()
+    })
+}
+
+fn press(content: &Path, output: &Path, colour: bool) -> Done {
+    let proof = proofed(content, Ask::ALL)?;
+    let findings_shown = shown(&proof, &proof.findings, colour);
+    if proof.has_errors() {
+        let err = format!(
+            "{findings_shown}not pressed: {} is as it was\n",
+            output.display()
+        );
+        return Ok(Outcome {
+            err,
+            status: 1,
+            ..Outcome::default()
+        });
+    }
+    let files = match press::press(&proof) {
+        Ok(files) => files,
+        Err(findings) => {
+            let err = shown(&proof, &findings, colour);
+            let err = format!(
+                "{findings_shown}{err}not pressed: {} is as it was\n",
+                output.display()
+            );
+            return Ok(Outcome {
+                err,
+                status: 1,
+                ..Outcome::default()
+            });
+        }
+    };
+    disk::write_output(output, &files)?;
+    Ok(Outcome {
+        out: pressed_text(&files, output),
+        err: findings_shown,
+        status: 0,
+    })
+}
+
+/// What was written, and where to open it.
+fn pressed_text(files: &[OutFile], output: &Path) -> String {
+    let count = |folder: &str, end: &str| {
+        files
+            .iter()
+            .filter(|f| f.path.starts_with(folder) && f.path.ends_with(end))
+            .count()
+    };
+    let output = output.display();
+    let mut text = format!(
+        "{output}/site/index.html: {} pages\n",
+        count("site/", ".html")
+    );
+    let prints = count("print/", ".pdf");
+    if cfg!(feature = "print") {
+        let _ = writeln!(text, "{output}/print: {prints} PDFs");
+    } else {
+        text.push_str("no PDFs: this ropeleaf was built without its `print` feature\n");
+    }
+    let _ = writeln!(
+        text,
+        "{output}/figures: {} figures",
+        count("figures/", ".svg")
+    );
+    text
+}
+
+/// The warnings and errors among findings, each under its source line.
+fn shown(proof: &Proof, findings: &[Finding], colour: bool) -> String {
+    let mut text = String::new();
+    for finding in findings.iter().filter(|f| f.severity > Severity::Note) {
+        let _ = writeln!(text, "{}\n", show(finding, &proof.reading.sources, colour));
+    }
+    text
+}
+
+fn statics(
+    path: &Path,
+    rig: Option<&str>,
+    format: StaticsFormat,
+    at: Option<&Coordinates>,
+    colour: bool,
+) -> Done {
+    let mut proof = proofed(path, Ask::ALL)?;
+    if let Some(name) = rig
+        && let Err(unknown) = find_rig(&proof, name)
+    {
+        return Ok(unknown);
+    }
+    if let Some(at) = at
+        && let Err(problem) = crate::move_climber(&mut proof, rig, &at.0, Ask::ALL)
+    {
+        return Ok(Outcome::wrong_call(format!("error: {problem}\n")));
+    }
+    let out = match format {
+        StaticsFormat::Table => crate::report::statics_text(&proof, rig),
+        StaticsFormat::Json => json_text(&crate::report::statics_json(&proof, rig)),
+    };
+    let errors: Vec<Finding> = proof
+        .findings
+        .iter()
+        .filter(|f| f.severity == Severity::Error)
+        .cloned()
+        .collect();
+    Ok(Outcome {
+        out,
+        err: shown(&proof, &errors, colour),
+        status: u8::from(proof.has_errors()),
+    })
+}
+
+struct Wanted {
+    kind: FigureKind,
+    format: FigureFormat,
+    width: Option<u32>,
+    ground: Ground,
+}
+
+fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colour: bool) -> Done {
+    let proof = proofed(path, Ask::ALL)?;
+    let index = match find_rig(&proof, name) {
+        Ok(index) => index,
+        Err(unknown) => {
+            let errors = shown(&proof, &proof.findings, colour);
+            return Ok(Outcome {
+                err: format!("{errors}{}", unknown.err),
+                ..unknown
+            });
+        }
+    };
+    let rig = &proof.reading.pack.rigs[index];
+    let paper_mm = match (wanted.format, wanted.width) {
+        (FigureFormat::Svg, Some(mm)) => f64::from(mm),
+        _ => press::FIGURE_WIDTH_MM,
+    };
+    let style = Style {
+        units: proof.reading.pack.units,
+        width_mm: paper_mm,
+    };
+    let drawing = proof.answers[index]
+        .as_ref()
+        .ok()
+        .and_then(|solved| figure::draw(rig, solved, wanted.kind, style));
+    let Some(drawing) = drawing else {
+        let kind = wanted.kind.word();
+        let err = format!("error: rig \"{name}\" has nothing to show in a {kind} figure\n");
+        return Ok(Outcome {
+            err,
+            status: 1,
+            ..Outcome::default()
+        });
+    };
+    let (bytes, end) = match wanted.format {
+        FigureFormat::Svg => (drawing.svg.clone().into_bytes(), "svg"),
+        FigureFormat::Png => {
+            let pixels = wanted.width.unwrap_or(PNG_WIDTH_PX);
+            match figure::png(&drawing, pixels, wanted.ground == Ground::Transparent) {
+                Ok(bytes) => (bytes, "png"),
+                Err(why) => return Ok(Outcome::wrong_call(format!("error: {why}\n"))),
+            }
+        }
+    };
+    let file = output.map_or_else(
+        || PathBuf::from(format!("{}.{end}", drawing.id)),
+        Path::to_path_buf,
+    );
+    disk::write_file(&file, &bytes)?;
+    Ok(Outcome::well(format!("{}\n", file.display())))
+}
+
+/// Width of a PNG where none was asked for: a slide of 1920 pixels.
+const PNG_WIDTH_PX: u32 = 1920;
+
+/// Index of a rig by name, or what to say where there is none.
+fn find_rig(proof: &Proof, name: &str) -> Result<usize, Outcome> {
+    let rigs = &proof.reading.pack.rigs;
+    rigs.iter().position(|rig| rig.name == name).ok_or_else(|| {
+        let near = crate::finding::nearest(name, rigs.iter().map(|r| r.name.as_str()));
+        let hint = near.map_or_else(String::new, |n| format!("; the nearest is \"{n}\""));
+        Outcome::wrong_call(format!("error: no rig is named \"{name}\"{hint}\n"))
+    })
+}
+
+fn json_text(value: &serde_json::Value) -> String {
+    format!("{value:#}\n")
+}
+
+fn figure_kind(word: &str) -> Result<FigureKind, String> {
+    FigureKind::from_word(word).ok_or_else(|| {
+        let words = FigureKind::ALL.map(FigureKind::word);
+        let near = crate::finding::nearest(word, words)
+            .map_or_else(String::new, |n| format!("; nearest: {n}"));
+        format!(
+            "no such kind of figure, the kinds are {}{near}",
+            words.join(", ")
+        )
+    })
+}
+
+fn place(text: &str) -> Result<Coordinates, String> {
+    let numbers: Result<Vec<f64>, _> = text.split(',').map(|n| n.trim().parse::<f64>()).collect();
+    match numbers {
+        Ok(v) if (2..=3).contains(&v.len()) && v.iter().all(|n| n.is_finite()) => {
+            Ok(Coordinates(v))
+        }
+        _ => Err("expected metres as X,Z or X,Y,Z, for example 2.4,6.1".into()),
+    }
+}

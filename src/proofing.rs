@@ -1,0 +1,94 @@
+//! The first three arrows in one call: sources, read, solved and judged.
+
+use glam::DVec3;
+use rayon::prelude::*;
+
+use crate::finding::Sources;
+use crate::pack::{self, Scope};
+use crate::rig::Space;
+use crate::rules::{self, Proof};
+use crate::statics::{self, Ask};
+
+/// Reads, solves and judges a pack. It never fails: everything wrong is a finding of the proof.
+pub fn proof(sources: Sources, scope: Scope, ask: Ask) -> Proof {
+    let reading = pack::read(sources, scope);
+    let answers = reading
+        .pack
+        .rigs
+        .par_iter()
+        .map(|rig| statics::solve(rig, ask))
+        .collect();
+    rules::judge(reading, answers)
+}
+
+/// Why another harness point cannot be asked about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum MoveProblem {
+    /// A spatial rig was given two numbers, or a planar one three.
+    Coordinates {
+        /// The rig.
+        rig: String,
+        /// How its places are written.
+        want: &'static str,
+    },
+    /// A hung rig's place follows from its lengths.
+    Hung {
+        /// The rig.
+        rig: String,
+    },
+}
+
+impl std::fmt::Display for MoveProblem {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Coordinates { rig, want } => {
+                write!(f, "rig \"{rig}\" needs its place as {want}, in metres")
+            }
+            Self::Hung { rig } => {
+                write!(
+                    f,
+                    "rig \"{rig}\" hangs where its lengths let it; leave out the place, or give its climber an `at`"
+                )
+            }
+        }
+    }
+}
+
+/// Solves rigs again with the climber elsewhere: the one named, or every rig.
+///
+/// - `at`: metres, `[x, z]` for a planar rig, `[x, y, z]` for a spatial one.
+///
+/// # Errors
+/// [`MoveProblem`] for the first rig that has no such place.
+pub fn move_climber(
+    proof: &mut Proof,
+    only: Option<&str>,
+    at: &[f64],
+    ask: Ask,
+) -> Result<(), MoveProblem> {
+    let rigs = proof.reading.pack.rigs.iter_mut().zip(&mut proof.answers);
+    for (rig, answer) in rigs.filter(|(rig, _)| only.is_none_or(|name| name == rig.name)) {
+        let name = || rig.name.clone();
+        if rig.is_hung() {
+            return Err(MoveProblem::Hung { rig: name() });
+        }
+        rig.climber.at = Some(match (rig.space, at) {
+            (Space::Planar, [x, z]) => DVec3::new(*x, 0.0, *z),
+            (Space::Spatial, [x, y, z]) => DVec3::new(*x, *y, *z),
+            (Space::Planar, _) => {
+                return Err(MoveProblem::Coordinates {
+                    rig: name(),
+                    want: "X,Z",
+                });
+            }
+            (Space::Spatial, _) => {
+                return Err(MoveProblem::Coordinates {
+                    rig: name(),
+                    want: "X,Y,Z",
+                });
+            }
+        });
+        *answer = statics::solve(rig, ask);
+    }
+    Ok(())
+}
