@@ -20,6 +20,7 @@ mod proofing;
 pub mod quantity;
 pub mod report;
 pub mod rig;
+pub mod rulebook;
 pub mod rules;
 pub mod statics;
 pub mod value;

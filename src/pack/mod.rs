@@ -14,6 +14,7 @@ use crate::finding::{Finding, Place, Sources};
 use crate::kit::KitItem;
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Rig, ValuePath};
+use crate::rulebook::Rulebook;
 
 /// Index of a rig in [`Pack::rigs`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -71,6 +72,8 @@ pub struct Pack {
     pub lessons: Vec<Lesson>,
     /// Rigs, in order of lesson and place.
     pub rigs: Vec<Rig>,
+    /// The rules with the pack's own limits from `rules.toml`.
+    pub rulebook: Rulebook,
     /// The author's pictures: path below `pictures/` and bytes.
     pub pictures: Vec<(String, Vec<u8>)>,
 }

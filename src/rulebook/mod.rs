@@ -1,0 +1,293 @@
+//! The rules by name: what each finds, how much it weighs, its limits and their basis.
+//!
+//! ```text
+//! RULES + rules.toml ─(pack)→ Rulebook ─(rules)→ findings
+//! ```
+//!
+//! The judging itself is in [`crate::rules`]; this room only knows names and numbers, so that the
+//! reader of a pack can check `wrong = [...]` and `rules.toml` against them.
+
+use std::collections::BTreeMap;
+
+use crate::finding::Severity;
+use crate::quantity::Dimension;
+
+/// How a limit is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LimitUnit {
+    /// A bare number: a factor or an allowance.
+    Factor,
+    /// A quantity with its unit; SI inside.
+    Quantity(Dimension),
+    /// A whole number of months.
+    Months,
+}
+
+/// A number that a pack may replace.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimitEntry {
+    /// Its key in the rule's table of `rules.toml`.
+    pub key: &'static str,
+    /// How it is written.
+    pub unit: LimitUnit,
+    /// The built-in value, SI.
+    pub default: f64,
+}
+
+/// One built-in rule.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RuleEntry {
+    /// Stable name: the code of its findings.
+    pub name: &'static str,
+    /// How much a finding weighs.
+    pub severity: Severity,
+    /// What it finds, for people.
+    pub finds: &'static str,
+    /// Its limits.
+    pub limits: &'static [LimitEntry],
+    /// What the rule stands on.
+    pub basis: &'static str,
+}
+
+const DEG: f64 = std::f64::consts::PI / 180.0;
+
+const PRACTICE: &str = "practice: common practice of the trade, no published source";
+
+const fn rule(
+    name: &'static str,
+    severity: Severity,
+    finds: &'static str,
+    limits: &'static [LimitEntry],
+    basis: &'static str,
+) -> RuleEntry {
+    RuleEntry {
+        name,
+        severity,
+        finds,
+        limits,
+        basis,
+    }
+}
+
+/// Every built-in rule, in the order of the authors' guide.
+pub const RULES: &[RuleEntry] = &[
+    rule(
+        "no-hold",
+        Severity::Error,
+        "the lines cannot hold the climber where the rig says",
+        &[],
+        "statics",
+    ),
+    rule(
+        "over-limit",
+        Severity::Error,
+        "a line's most pull, times an allowance for movement, above its limit",
+        &[LimitEntry {
+            key: "allowance",
+            unit: LimitUnit::Factor,
+            default: 2.0,
+        }],
+        PRACTICE,
+    ),
+    rule(
+        "over-mass",
+        Severity::Error,
+        "a climber heavier than the rated mass of a kit item in use",
+        &[],
+        "the kit item's entry",
+    ),
+    rule(
+        "low-strength",
+        Severity::Error,
+        "a kit item's strength over its pull below the wanted factor",
+        &[
+            LimitEntry {
+                key: "textile",
+                unit: LimitUnit::Factor,
+                default: 10.0,
+            },
+            LimitEntry {
+                key: "metal",
+                unit: LimitUnit::Factor,
+                default: 5.0,
+            },
+        ],
+        PRACTICE,
+    ),
+    rule(
+        "untested-pairing",
+        Severity::Error,
+        "a rope and hitch that the cord's maker has not tested together",
+        &[],
+        "the maker's tested list in the kit entry",
+    ),
+    rule(
+        "unpaired",
+        Severity::Error,
+        "a front or side attachment loaded without its partner by the same line",
+        &[],
+        PRACTICE,
+    ),
+    rule(
+        "side-without-feet",
+        Severity::Error,
+        "side attachments used with the feet off a surface",
+        &[],
+        "practice; EN 358 equipment is for support, not suspension (check the standard)",
+    ),
+    rule(
+        "one-line",
+        Severity::Error,
+        "a saw in use with fewer than two lines that hold, or two lines on one anchor",
+        &[],
+        "practice and national codes",
+    ),
+    rule(
+        "nothing-left",
+        Severity::Warning,
+        "a line whose loss leaves nothing that holds; an error where a saw is in use",
+        &[],
+        "statics",
+    ),
+    rule(
+        "strikes",
+        Severity::Warning,
+        "a swing after a loss that meets wood",
+        &[],
+        "statics",
+    ),
+    rule(
+        "wide-spread",
+        Severity::Warning,
+        "two lines spread so far that each carries more than the climber weighs",
+        &[LimitEntry {
+            key: "spread",
+            unit: LimitUnit::Quantity(Dimension::Angle),
+            default: 120.0 * DEG,
+        }],
+        "geometry: at 120 deg between equal lines each carries the whole weight",
+    ),
+    rule(
+        "rope-angle",
+        Severity::Note,
+        "the first line flatter at the climber than the limit",
+        &[LimitEntry {
+            key: "from_vertical",
+            unit: LimitUnit::Quantity(Dimension::Angle),
+            default: 45.0 * DEG,
+        }],
+        PRACTICE,
+    ),
+    rule(
+        "too-short",
+        Severity::Error,
+        "a run that needs more line than the kit item has, hitch and tail included",
+        &[
+            LimitEntry {
+                key: "hitch",
+                unit: LimitUnit::Quantity(Dimension::Length),
+                default: 0.3,
+            },
+            LimitEntry {
+                key: "tail",
+                unit: LimitUnit::Quantity(Dimension::Length),
+                default: 0.5,
+            },
+        ],
+        "geometry",
+    ),
+    rule(
+        "past-life",
+        Severity::Error,
+        "a kit item past its service life on the pack's date",
+        &[],
+        "the kit item's entry",
+    ),
+    rule(
+        "examine",
+        Severity::Error,
+        "a kit item whose thorough examination is due on the pack's date",
+        &[LimitEntry {
+            key: "every",
+            unit: LimitUnit::Months,
+            default: 6.0,
+        }],
+        "LOLER 1998 reg. 9 (UK): lifting equipment for persons, at least every 6 months",
+    ),
+    rule(
+        "record",
+        Severity::Warning,
+        "a kit record without the serial number, the year of making or the first use",
+        &[],
+        "EN 365 (check the standard)",
+    ),
+    rule(
+        "expect",
+        Severity::Error,
+        "an author's expectation that the numbers miss",
+        &[],
+        "the author",
+    ),
+    rule(
+        "order",
+        Severity::Warning,
+        "a lesson that stands in a course before what it needs",
+        &[],
+        "course design",
+    ),
+    rule(
+        "outcome",
+        Severity::Warning,
+        "an outcome that no criterion assesses, or critical steps with no critical criterion",
+        &[],
+        "course design",
+    ),
+];
+
+/// The rule of a name.
+pub fn rule_named(name: &str) -> Option<&'static RuleEntry> {
+    RULES.iter().find(|rule| rule.name == name)
+}
+
+/// A pack's own number for a rule, with where it comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Replaced {
+    /// SI.
+    pub value: f64,
+    /// As the pack states it.
+    pub source: String,
+}
+
+/// The rules with a pack's own numbers in place of the built-in ones.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Rulebook {
+    replaced: BTreeMap<(&'static str, &'static str), Replaced>,
+}
+
+impl Rulebook {
+    /// Replaces a limit. The caller has found `rule` and `limit` in [`RULES`].
+    pub fn replace(&mut self, rule: &'static RuleEntry, limit: &'static LimitEntry, by: Replaced) {
+        self.replaced.insert((rule.name, limit.key), by);
+    }
+
+    /// The value in force, SI.
+    ///
+    /// # Panics
+    /// For a name that is not in [`RULES`]: that is a slip in this program, not in a pack.
+    pub fn limit(&self, rule: &'static str, key: &'static str) -> f64 {
+        if let Some(by) = self.replaced.get(&(rule, key)) {
+            return by.value;
+        }
+        let entry = rule_named(rule).and_then(|r| r.limits.iter().find(|l| l.key == key));
+        entry.expect("every limit asked for is in RULES").default
+    }
+
+    /// What a rule stands on: the pack's source where it replaced a limit, else the built-in basis.
+    pub fn basis(&self, rule: &'static str) -> &str {
+        let own = self.replaced.iter().find(|((name, _), _)| *name == rule);
+        own.map_or_else(
+            || rule_named(rule).map_or("", |r| r.basis),
+            |(_, by)| by.source.as_str(),
+        )
+    }
+}
