@@ -6,6 +6,8 @@
 //!                      ─────→ SVG   ┘
 //! ```
 
+#[cfg(feature = "print")]
+pub mod print;
 mod start;
 
 pub use start::starter_pack;
