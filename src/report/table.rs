@@ -86,6 +86,12 @@ pub(crate) fn problem_sentence(rig: &Rig, problem: &StaticsProblem) -> String {
                 names.join(" and ")
             )
         }
+        StaticsProblem::NothingHolds => {
+            "no line leads from the climber to a fixed point: nothing holds".to_owned()
+        }
+        StaticsProblem::NotSettled => {
+            "the resting place could not be found to the promised accuracy".to_owned()
+        }
     }
 }
 

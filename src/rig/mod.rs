@@ -8,6 +8,10 @@
 //! the coordinates of one rig are all planar (`y = 0`) or all spatial, a held rig gives the place
 //! of every hanging point, a hung rig gives every line's length. Later stages rely on this.
 
+mod build;
+
+pub use build::{BuildProblem, Coordinates, RigBuilder};
+
 use glam::DVec3;
 
 use crate::finding::Place;

@@ -7,9 +7,22 @@
 //! Inextensible lines that only pull, Coulomb friction at passes, the weight at the harness point.
 //! "No solution" is an answer: `holds = false` with the push that would be needed.
 
+mod answer;
+mod balance;
+mod held;
+mod layout;
+mod least;
+mod prepared;
+
+pub use answer::solve;
+pub use prepared::{HoldAnswer, Prepared};
+
 use glam::DVec3;
 
 use crate::rig::{LineId, Node};
+
+/// Standard acceleration of free fall, m/s² (3rd CGPM, 1901; exact).
+pub const STANDARD_GRAVITY: f64 = 9.80665;
 
 /// What is known of a rig after solving it. Order of `spans`, `lines`, `points` and `loss` is that
 /// of the rig.
@@ -243,14 +256,10 @@ pub enum StaticsProblem {
         /// The lines that are too short, in the order of the rig.
         lines: Vec<LineId>,
     },
-}
-
-/// Solves a rig.
-///
-/// # Errors
-/// [`StaticsProblem::CannotMeet`] for a hung rig whose lengths are infeasible.
-pub fn solve(_rig: &crate::rig::Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
-    Err(StaticsProblem::CannotMeet { lines: Vec::new() })
+    /// No chain of lines leads from the climber to a fixed point: a hung rig that falls.
+    NothingHolds,
+    /// The search for the resting place did not settle.
+    NotSettled,
 }
 
 /// Hand force to take in a doubled line at the hitch leg, newtons; `None` for a single line.

@@ -1,0 +1,142 @@
+//! Puts the answers of a rig together.
+//!
+//! ```text
+//! Rig ─places (held: given; hung: from lengths)→ hold → spans, lines, points → Solved
+//! ```
+
+use glam::DVec3;
+
+use super::balance::FeetOn;
+use super::held::{Hold, hold};
+use super::layout::{HARNESS, Layout};
+use super::{Ask, LineAnswer, Mode, PointAnswer, STANDARD_GRAVITY, Solved, Span, StaticsProblem};
+use crate::rig::{LineId, Node, Rig};
+
+/// Solves a rig.
+///
+/// # Errors
+/// For hung rigs only: [`StaticsProblem::CannotMeet`] where the lengths are infeasible,
+/// [`StaticsProblem::NothingHolds`] where the climber hangs from nothing fixed,
+/// [`StaticsProblem::NotSettled`] where the promised accuracy was not reached.
+pub fn solve(rig: &Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
+    let layout = Layout::new(rig);
+    let Some(at) = rig.climber.at else {
+        return Err(StaticsProblem::NotSettled);
+    };
+    let feet = FeetOn::of(rig, at);
+    let places = layout.places(rig, at);
+    let hold = hold(&layout, &places, |_| true, feet);
+    Ok(put_together(rig, &layout, &places, Mode::Held, &hold))
+}
+
+fn put_together(rig: &Rig, layout: &Layout, places: &[DVec3], mode: Mode, hold: &Hold) -> Solved {
+    let weight_n = rig.climber.nominal_mass_kg() * STANDARD_GRAVITY;
+    let (pulls, feet, needs_friction, push) = match hold {
+        Hold::Yes {
+            pulls,
+            feet,
+            needs_friction,
+        } => (Some(pulls), *feet, *needs_friction, None),
+        Hold::No { push } => (None, None, false, Some(*push)),
+    };
+    let pull_n = |span: usize| pulls.map(|p| p[span] * weight_n);
+    let spans: Vec<Span> = rig
+        .lines
+        .iter()
+        .flat_map(|line| line.run.windows(2))
+        .enumerate()
+        .map(|(i, ends)| {
+            let s = layout.spans[i];
+            let (from_at, to_at) = (places[s.from], places[s.to]);
+            let along = to_at - from_at;
+            Span {
+                line: LineId(s.line),
+                from: ends[0],
+                to: ends[1],
+                from_at,
+                to_at,
+                length_m: along.length(),
+                from_vertical_rad: libm::atan2(along.truncate().length(), along.z.abs()),
+                pull_n: pull_n(i),
+                pull_low_n: pull_n(i),
+                pull_high_n: pull_n(i),
+            }
+        })
+        .collect();
+    let lines = rig
+        .line_ids()
+        .map(|id| line_answer(rig, id, spans.iter().filter(|s| s.line == id)))
+        .collect();
+    let points = (0..rig.points.len())
+        .map(|i| PointAnswer {
+            at: places[1 + i],
+            load_n: pulls.map(|p| load_on(layout, places, 1 + i, p) * weight_n),
+        })
+        .collect();
+    Solved {
+        mode,
+        holds: pulls.is_some(),
+        needs_friction,
+        push_needed_n: push.map(|p| p * weight_n),
+        climber_at: places[HARNESS],
+        weight_n,
+        weight_range_n: (
+            rig.climber.mass_kg.0 * STANDARD_GRAVITY,
+            rig.climber.mass_kg.1 * STANDARD_GRAVITY,
+        ),
+        spans,
+        lines,
+        points,
+        feet_push_n: feet.map(|f| f * weight_n),
+        loss: Vec::new(),
+        zone: None,
+    }
+}
+
+/// Vector sum of the pulls of the spans at a spot, in the unit of the pulls.
+fn load_on(layout: &Layout, places: &[DVec3], spot: usize, pulls: &[f64]) -> DVec3 {
+    let mut load = DVec3::ZERO;
+    for (i, span) in layout.spans.iter().enumerate() {
+        let pull = layout.direction(i, places) * pulls[i];
+        if span.from == spot {
+            load += pull;
+        }
+        if span.to == spot {
+            load -= pull;
+        }
+    }
+    load
+}
+
+fn line_answer<'a>(
+    rig: &Rig,
+    id: LineId,
+    spans: impl Iterator<Item = &'a Span> + Clone,
+) -> LineAnswer {
+    let largest = |of: fn(&Span) -> Option<f64>| {
+        let mut all = spans.clone().map(of);
+        all.try_fold(0.0, |most: f64, pull| pull.map(|p| most.max(p)))
+    };
+    let given: f64 = rig.line(id).lengths_m.iter().sum();
+    let straight: f64 = spans.clone().map(|s| s.length_m).sum();
+    let legs = spans.clone().filter_map(|s| {
+        let along = (s.to_at - s.from_at).normalize_or_zero();
+        match (s.from, s.to) {
+            (Node::Climber(_), Node::Climber(_)) => Some((s, DVec3::ZERO)),
+            (Node::Climber(_), _) => Some((s, along)),
+            (_, Node::Climber(_)) => Some((s, -along)),
+            _ => None,
+        }
+    });
+    let on_climber = (legs.clone().count() > 0).then(|| {
+        legs.map(|(s, along)| s.pull_n.map(|p| along * p))
+            .try_fold(DVec3::ZERO, |sum, pull| pull.map(|p| sum + p))
+    });
+    LineAnswer {
+        length_m: if rig.is_hung() { given } else { straight },
+        pull_n: largest(|s| s.pull_n),
+        pull_low_n: largest(|s| s.pull_low_n),
+        pull_high_n: largest(|s| s.pull_high_n),
+        on_climber_n: on_climber.flatten(),
+    }
+}

@@ -1,0 +1,165 @@
+//! A rig prepared for many questions of one kind: does it hold here?
+//!
+//! ```text
+//! Rig ─Prepared::new→ Prepared ─hold_at(place)→ HoldAnswer (feet off)
+//! ```
+//!
+//! Two unknown pulls in a plane, the usual case of a zone, are solved in closed form without
+//! allocating; everything else goes through the solver of held rigs.
+
+use glam::{DVec2, DVec3};
+
+use super::held::{HOLDS_REL, Hold, hold};
+use super::layout::{HARNESS, Layout};
+use super::{STANDARD_GRAVITY, balance::FeetOn};
+use crate::rig::{Rig, Space};
+
+/// Two directions whose cross product is below this go the general way: sine of the angle
+/// between them times their sizes, dimensionless. Rounding leaves 1e-16.
+const NEARLY_PARALLEL: f64 = 1e-9;
+
+/// A rig prepared for [`Prepared::hold_at`].
+#[derive(Debug, Clone)]
+pub struct Prepared {
+    layout: Layout,
+    places: Vec<DVec3>,
+    weight_n: f64,
+    free_of_friction: bool,
+    feet: Option<FeetOn>,
+    pair: Option<Pair>,
+}
+
+/// A planar rig whose legs at the harness form at most two unknown pulls.
+#[derive(Debug, Clone)]
+struct Pair {
+    /// Unknown and far place (x, z) of each leg at the harness.
+    legs: Vec<(usize, DVec2)>,
+    /// Unknown of each span; `None` for those that never carry by themselves.
+    unknown: Vec<Option<usize>>,
+}
+
+/// Whether a rig holds at a place, and the pulls. Made once and filled by every question.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct HoldAnswer {
+    /// Whether the lines hold the climber there.
+    pub holds: bool,
+    /// Whether they need friction for it.
+    pub needs_friction: bool,
+    /// Nominal pull of every span in the order of [`super::Solved::spans`], newtons; zeros where
+    /// the rig does not hold.
+    pub pull_n: Vec<f64>,
+}
+
+impl Prepared {
+    /// Prepares a rig. Hanging points stay where the rig has them.
+    pub fn new(rig: &Rig) -> Self {
+        let layout = Layout::new(rig);
+        let at = rig.climber.at.unwrap_or(DVec3::ZERO);
+        let places = layout.places(rig, at);
+        Self {
+            weight_n: rig.climber.nominal_mass_kg() * STANDARD_GRAVITY,
+            free_of_friction: layout.is_free_of_friction(),
+            feet: None,
+            pair: Pair::of(rig, &layout, &places),
+            layout,
+            places,
+        }
+    }
+
+    /// Nominal weight, newtons.
+    pub fn weight_n(&self) -> f64 {
+        self.weight_n
+    }
+
+    /// For every span, the index of its line in the rig.
+    pub fn span_lines(&self) -> impl ExactSizeIterator<Item = usize> + '_ {
+        self.layout.spans.iter().map(|s| s.line)
+    }
+
+    /// Asks whether the lines alone, feet off, hold the climber at a place.
+    pub fn hold_at(&mut self, place: DVec3, answer: &mut HoldAnswer) {
+        answer.pull_n.clear();
+        answer.pull_n.resize(self.layout.spans.len(), 0.0);
+        answer.needs_friction = false;
+        if let Some(holds) = self.pair.as_ref().and_then(|pair| {
+            pair.hold_at(
+                DVec2::new(place.x, place.z),
+                self.weight_n,
+                &mut answer.pull_n,
+            )
+        }) && (holds || self.free_of_friction)
+        {
+            answer.holds = holds;
+            return;
+        }
+        self.places[HARNESS] = place;
+        answer.pull_n.fill(0.0);
+        match hold(&self.layout, &self.places, |_| true, self.feet) {
+            Hold::Yes {
+                pulls,
+                needs_friction,
+                ..
+            } => {
+                answer.holds = true;
+                answer.needs_friction = needs_friction;
+                for (to, from) in answer.pull_n.iter_mut().zip(&pulls) {
+                    *to = from * self.weight_n;
+                }
+            }
+            Hold::No { .. } => answer.holds = false,
+        }
+    }
+}
+
+impl Pair {
+    fn of(rig: &Rig, layout: &Layout, places: &[DVec3]) -> Option<Self> {
+        if rig.space != Space::Planar || layout.free.len() > 1 {
+            return None;
+        }
+        // Without friction all spans of a part carry the same.
+        let mut unknown_of_part: Vec<Option<usize>> = vec![None; layout.parts.len()];
+        let mut legs = Vec::new();
+        let mut count = 0;
+        for span in &layout.spans {
+            let far = match (span.from, span.to) {
+                (HARNESS, HARNESS) => return None,
+                (HARNESS, far) | (far, HARNESS) => far,
+                _ => continue,
+            };
+            let unknown = *unknown_of_part[span.part].get_or_insert_with(|| {
+                count += 1;
+                count - 1
+            });
+            legs.push((unknown, DVec2::new(places[far].x, places[far].z)));
+        }
+        (count == 2).then(|| Self {
+            legs,
+            unknown: layout
+                .spans
+                .iter()
+                .map(|s| unknown_of_part[s.part])
+                .collect(),
+        })
+    }
+
+    /// Solves the two pulls; `None` where the two lines are too nearly parallel for it.
+    fn hold_at(&self, place: DVec2, weight_n: f64, pull_n: &mut [f64]) -> Option<bool> {
+        let mut sum = [DVec2::ZERO; 2];
+        for (unknown, far) in &self.legs {
+            sum[*unknown] += (*far - place).normalize_or_zero();
+        }
+        let across = sum[0].perp_dot(sum[1]);
+        if across.abs() < NEARLY_PARALLEL {
+            return None;
+        }
+        // pulls[0]·sum[0] + pulls[1]·sum[1] = (0, 1)
+        let pulls = [-sum[1].x / across, sum[0].x / across];
+        let holds = pulls[0] >= -HOLDS_REL && pulls[1] >= -HOLDS_REL;
+        if holds {
+            for (to, unknown) in pull_n.iter_mut().zip(&self.unknown) {
+                *to = unknown.map_or(0.0, |u| pulls[u].max(0.0) * weight_n);
+            }
+        }
+        Some(holds)
+    }
+}

@@ -1,0 +1,187 @@
+//! Nine rigs of the Aldermoor Arboretum whose numbers were worked out outside the program, with
+//! SciPy (linear programs, least squares) and cvxpy (cone programs). The files that come from
+//! there print six decimals of a kilonewton or a metre, fewer where the last column says so.
+
+use ropeleaf::rig::{Over, Rig, RigBuilder};
+use ropeleaf::statics::{Ask, Solved, solve};
+
+const MASS_KG: f64 = 84.0;
+/// Half a unit of the sixth decimal, and as much again for their solver's own tolerance: N or m.
+const SIX: f64 = 1e-6;
+
+fn answer(rig: &Rig) -> Solved {
+    let ask = Ask {
+        loss: true,
+        zone: false,
+    };
+    solve(rig, ask).expect("the rig has an answer")
+}
+
+fn two_limbs() -> RigBuilder {
+    RigBuilder::new("oak-two-limbs")
+        .mass_kg(MASS_KG)
+        .climber([2.2, 5.0])
+        .point("top", [0.2, 10.5])
+        .point("side", [4.9, 7.6])
+        .line("main", &["bridge", "top"])
+        .line("second", &["centre", "side"])
+}
+
+fn doubled() -> RigBuilder {
+    RigBuilder::new("oak-doubled")
+        .mass_kg(MASS_KG)
+        .climber([2.2, 5.0])
+        .point("top", [0.2, 10.5])
+        .over(Over::Pulley)
+        .efficiency(0.85)
+        .point("side", [4.9, 7.6])
+        .line("main", &["bridge", "top", "bridge"])
+        .line("second", &["centre", "side"])
+}
+
+fn base_tied() -> RigBuilder {
+    RigBuilder::new("ash-base-tied")
+        .mass_kg(MASS_KG)
+        .climber([3.4, 3.2])
+        .point("base", [0.1, 0.8])
+        .point("top", [0.6, 11.2])
+        .over(Over::Limb)
+        .friction(0.2)
+        .point("side", [5.6, 6.4])
+        .line("main", &["bridge", "top", "base"])
+        .line("second", &["centre", "side"])
+}
+
+fn three_lines() -> RigBuilder {
+    RigBuilder::new("lime-three-lines")
+        .mass_kg(MASS_KG)
+        .climber([1.5, 4.0])
+        .point("a", [-1.5, 9.0])
+        .point("b", [2.2, 10.5])
+        .point("c", [4.5, 7.0])
+        .line("one", &["bridge", "a"])
+        .line("two", &["bridge", "b"])
+        .line("three", &["centre", "c"])
+}
+
+fn loop_over_two_limbs() -> RigBuilder {
+    RigBuilder::new("beech-loop")
+        .mass_kg(MASS_KG)
+        .climber([1.0, 3.5])
+        .point("left", [-1.5, 8.0])
+        .over(Over::Limb)
+        .friction(0.3)
+        .point("right", [2.5, 8.4])
+        .over(Over::Limb)
+        .friction(0.3)
+        .line("loop", &["bridge", "left", "right", "bridge"])
+}
+
+fn stem_strop() -> RigBuilder {
+    RigBuilder::new("larch-strop")
+        .mass_kg(MASS_KG)
+        .climber([0.65, 4.0])
+        .com(0.0, 0.1)
+        .feet([0.22, 3.08], [1.0, 0.05], 4.0)
+        .point("behind", [-0.25, 4.15])
+        .over(Over::Stem)
+        .line("round", &["front-left", "behind", "front-right"])
+}
+
+/// One span's numbers, kN: line, nominal, least, most.
+type Row = (&'static str, f64, f64, f64);
+
+fn check_spans(rig: &Rig, needs_friction: bool, rows: &[Row]) {
+    let solved = answer(rig);
+    assert!(solved.holds, "{}", rig.name);
+    assert_eq!(solved.needs_friction, needs_friction, "{}", rig.name);
+    assert_eq!(solved.spans.len(), rows.len());
+    for (span, (line, pull, _, _)) in solved.spans.iter().zip(rows) {
+        assert_eq!(rig.line(span.line).name, *line);
+        let got = span.pull_n.expect("it holds") / 1000.0;
+        assert!((got - pull).abs() <= SIX, "{line}: {got} kN, want {pull}");
+    }
+}
+
+#[test]
+fn held_rigs_match_the_numbers_worked_out_outside() {
+    check_spans(
+        &two_limbs().build().unwrap(),
+        false,
+        &[
+            ("main", 0.649202, 0.649202, 0.649202),
+            ("second", 0.308002, 0.308002, 0.308002),
+        ],
+    );
+    check_spans(
+        &doubled().build().unwrap(),
+        false,
+        &[
+            ("main", 0.324601, 0.298282, 0.35092),
+            ("main", 0.324601, 0.298282, 0.35092),
+            ("second", 0.308002, 0.308002, 0.308002),
+        ],
+    );
+    check_spans(
+        &base_tied().build().unwrap(),
+        false,
+        &[
+            ("main", 0.578333, 0.578333, 0.578333),
+            ("main", 0.578333, 0.33321, 1.003777),
+            ("second", 0.337233, 0.337233, 0.337233),
+        ],
+    );
+    check_spans(
+        &three_lines().build().unwrap(),
+        false,
+        &[
+            ("one", 0.363979, 0.146187, 0.600412),
+            ("two", 0.365635, 0.0, 0.702442),
+            ("three", 0.209468, 0.0, 0.436864),
+        ],
+    );
+    check_spans(
+        &loop_over_two_limbs().build().unwrap(),
+        true,
+        &[
+            ("loop", 0.334781, 0.334781, 0.334781),
+            ("loop", 0.307813, 0.307813, 0.606039),
+            ("loop", 0.555436, 0.555436, 0.555436),
+        ],
+    );
+    check_spans(
+        &stem_strop().build().unwrap(),
+        false,
+        &[
+            ("round", 0.18106, 0.18106, 0.18106),
+            ("round", 0.18106, 0.18106, 0.18106),
+        ],
+    );
+}
+
+#[test]
+fn the_feet_carry_what_the_strop_leaves() {
+    let push = answer(&stem_strop().build().unwrap())
+        .feet_push_n
+        .expect("feet on");
+    assert!((push.x / 1000.0 - 0.357193).abs() <= SIX, "{push}");
+    assert!((push.z / 1000.0 - 0.764226).abs() <= SIX, "{push}");
+}
+
+#[test]
+fn one_line_off_the_plumb_cannot_hold() {
+    let rig = RigBuilder::new("oak-off-plumb")
+        .mass_kg(MASS_KG)
+        .climber([3.0, 5.0])
+        .point("top", [0.5, 10.0])
+        .line("main", &["bridge", "top"])
+        .build()
+        .unwrap();
+    let solved = answer(&rig);
+    assert!(!solved.holds);
+    // The least push is the weight's part across the line: W·sin β, β from the vertical.
+    let push = solved.push_needed_n.expect("it does not hold");
+    let sin = 2.5 / (2.5f64.powi(2) + 5.0f64.powi(2)).sqrt();
+    assert!((push.length() - solved.weight_n * sin).abs() < 1e-6 * solved.weight_n);
+    assert!(push.x > 0.0 && push.z > 0.0, "{push}");
+}
