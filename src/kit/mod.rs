@@ -2,6 +2,7 @@
 //!
 //! Built by [`crate::pack`] from `kit/*.toml`; the file's stem is the item's name.
 
+use jiff::Span;
 use jiff::civil::Date;
 
 use crate::finding::Place;
@@ -134,4 +135,53 @@ pub struct Record {
     pub first_used: Option<Date>,
     /// Dates of thorough examinations, in the order written.
     pub examined: Vec<Date>,
+}
+
+impl KitItem {
+    /// The day by which the item must be retired: the earlier of its two lives; `None` where no
+    /// life is known or the record lacks the date that it runs from.
+    pub fn retire_by(&self) -> Option<Date> {
+        let ends = [
+            (self.record.first_used, self.life_from_first_use_months),
+            (self.record.made, self.life_from_making_months),
+        ];
+        ends.into_iter()
+            .filter_map(|(from, months)| Some(months_after(from?, months?)))
+            .min()
+    }
+
+    /// The day by which the next thorough examination is due: after the last one, else after first
+    /// use; `None` for an item that was never used.
+    ///
+    /// - `default_months`: the interval where the item states none.
+    pub fn examine_by(&self, default_months: i64) -> Option<Date> {
+        let last = self.record.examined.iter().max().copied();
+        let from = last.or(self.record.first_used)?;
+        Some(months_after(
+            from,
+            self.examine_every_months.unwrap_or(default_months),
+        ))
+    }
+}
+
+/// The same day so many months later, or the last day of a shorter month; the calendar's last day
+/// where that is beyond it.
+fn months_after(date: Date, months: i64) -> Date {
+    Span::new()
+        .try_months(months)
+        .map_or(Date::MAX, |span| date.saturating_add(span))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn months_end_on_the_last_day_of_a_shorter_month() {
+        assert_eq!(months_after(date(2025, 8, 31), 6), date(2026, 2, 28));
+        assert_eq!(months_after(date(2023, 8, 31), 6), date(2024, 2, 29));
+        assert_eq!(months_after(date(2025, 1, 15), 120), date(2035, 1, 15));
+        assert_eq!(months_after(date(2025, 1, 15), i64::MAX), Date::MAX);
+    }
 }

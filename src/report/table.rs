@@ -6,8 +6,8 @@ use super::findings_of;
 use crate::finding::{Severity, place_text, show};
 use crate::quantity::{Quantity, Units, degrees_text, quantity_text, range_text};
 use crate::rig::{Rig, ValuePath};
-use crate::rules::Proof;
-use crate::statics::{LossOutcome, Mode, Solved, StaticsProblem};
+use crate::rules::{Proof, problem_sentence};
+use crate::statics::{LossOutcome, Mode, Solved};
 use crate::value::evaluate;
 
 /// Shown where a rig has no such number.
@@ -70,28 +70,6 @@ fn counted(n: usize, what: &str) -> String {
         format!("1 {what}")
     } else {
         format!("{n} {what}s")
-    }
-}
-
-/// Why a rig has no answer, in a sentence.
-pub(crate) fn problem_sentence(rig: &Rig, problem: &StaticsProblem) -> String {
-    match problem {
-        StaticsProblem::CannotMeet { lines } => {
-            let names: Vec<_> = lines
-                .iter()
-                .map(|id| format!("\"{}\"", rig.line(*id).name))
-                .collect();
-            format!(
-                "the lines cannot meet: {} would have to be longer",
-                names.join(" and ")
-            )
-        }
-        StaticsProblem::NothingHolds => {
-            "no line leads from the climber to a fixed point: nothing holds".to_owned()
-        }
-        StaticsProblem::NotSettled => {
-            "the resting place could not be found to the promised accuracy".to_owned()
-        }
     }
 }
 

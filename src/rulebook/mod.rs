@@ -198,14 +198,14 @@ pub const RULES: &[RuleEntry] = &[
     ),
     rule(
         "past-life",
-        Severity::Error,
+        Severity::Warning,
         "a kit item past its service life on the pack's date",
         &[],
         "the kit item's entry",
     ),
     rule(
         "examine",
-        Severity::Error,
+        Severity::Warning,
         "a kit item whose thorough examination is due on the pack's date",
         &[LimitEntry {
             key: "every",

@@ -1,11 +1,28 @@
 //! Judging a solved pack: findings with numbers, at their places.
 //!
 //! ```text
-//! Reading + Vec<Solved> ─judge→ Proof
+//! Reading + answers ─judge→ Proof
+//!   a rig:    rules of holds, lines, losses ─→ compared with `wrong = [...]`
+//!   the pack: values in text, kit on the pack's date, courses
 //! ```
+//!
+//! A rule is one function that looks at one rig (or kit item, or course) and pushes findings. Its
+//! name, weight and limits stand in [`crate::rulebook`].
 
-use crate::finding::{Finding, Severity};
-use crate::pack::{Reading, RigId};
+mod course;
+mod holds;
+mod kit;
+mod lines;
+mod loss;
+mod values;
+mod wrong;
+
+use crate::finding::{Finding, Place, Severity};
+use crate::kit::KitItem;
+use crate::pack::{Lesson, Pack, Part, Reading, RigId};
+use crate::quantity::{Quantity, quantity_text};
+use crate::rig::{LineId, Rig};
+use crate::rulebook::rule_named;
 use crate::statics::{Solved, StaticsProblem};
 
 /// A pack read, solved and judged: everything that figures, pages and sheets are made from.
@@ -39,10 +56,117 @@ impl Proof {
 
 /// Judges a solved pack.
 pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> Proof {
-    let findings = reading.findings.clone();
+    let mut findings = reading.findings.clone();
+    for (i, answer) in answers.iter().enumerate() {
+        findings.extend(rig_findings(&reading.pack, RigId(i), answer));
+    }
+    values::missing(&reading.pack, &answers, &mut findings);
+    kit::check(&reading.pack, &mut findings);
+    course::check(&reading.pack, &mut findings);
+    findings.sort_by_key(|f| (f.place, f.code));
     Proof {
         reading,
         answers,
         findings,
+    }
+}
+
+/// Everything the rules say about one rig.
+fn rig_findings(pack: &Pack, id: RigId, answer: &Result<Solved, StaticsProblem>) -> Vec<Finding> {
+    let rig = pack.rig(id);
+    let solved = match answer {
+        Ok(solved) => solved,
+        Err(problem) => {
+            let sentence = problem_sentence(rig, problem);
+            return vec![Finding::error("no-hold", rig.climber.place, sentence)];
+        }
+    };
+    let lesson = pack.lessons.iter().find(|lesson| {
+        let mut parts = lesson.sections.iter().flat_map(|s| &s.parts);
+        parts.any(|part| matches!(part, Part::Rig(own) if *own == id))
+    });
+    let case = Case {
+        pack,
+        rig,
+        solved,
+        lesson,
+    };
+    let mut findings = Vec::new();
+    for rule in [
+        holds::no_hold,
+        holds::one_line,
+        lines::over_limit,
+        lines::over_mass,
+        lines::low_strength,
+        lines::untested_pairing,
+        lines::unpaired,
+        lines::side_without_feet,
+        lines::too_short,
+        holds::wide_spread,
+        holds::rope_angle,
+        loss::nothing_left,
+        loss::strikes,
+    ] {
+        rule(&case, &mut findings);
+    }
+    wrong::compare(rig, &mut findings);
+    values::expect(&case, &mut findings);
+    findings
+}
+
+/// Why a rig has no answer, in a sentence.
+pub(crate) fn problem_sentence(rig: &Rig, problem: &StaticsProblem) -> String {
+    match problem {
+        StaticsProblem::CannotMeet { lines } => {
+            let name = |id: &LineId| format!("\"{}\"", rig.line(*id).name);
+            let names: Vec<_> = lines.iter().map(name).collect();
+            format!("the lines cannot meet: {} would have to be longer", names.join(" and "))
+        }
+        StaticsProblem::NothingHolds => {
+            "no line leads from the climber to a fixed point: nothing holds".to_owned()
+        }
+        StaticsProblem::NotSettled => {
+            "the resting place could not be found to the promised accuracy".to_owned()
+        }
+    }
+}
+
+/// One rig with what the rules look at.
+struct Case<'a> {
+    pack: &'a Pack,
+    rig: &'a Rig,
+    solved: &'a Solved,
+    lesson: Option<&'a Lesson>,
+}
+
+impl Case<'_> {
+    /// The finding of a rule at its built-in weight, with its basis as help.
+    fn finding(&self, rule: &'static str, place: Place, message: String) -> Finding {
+        let severity = rule_named(rule).map_or(Severity::Error, |r| r.severity);
+        let basis = self.pack.rulebook.basis(rule);
+        Finding {
+            severity,
+            ..Finding::error(rule, place, message)
+        }
+        .with_help(format!("basis: {basis}"))
+    }
+
+    fn limit(&self, rule: &'static str, key: &'static str) -> f64 {
+        self.pack.rulebook.limit(rule, key)
+    }
+
+    fn text(&self, quantity: Quantity) -> String {
+        quantity_text(quantity, self.pack.units)
+    }
+
+    /// The kit item that a line or point names.
+    fn kit(&self, name: Option<&String>) -> Option<&KitItem> {
+        let name = name?;
+        self.pack.kit.iter().find(|item| item.name == *name)
+    }
+
+    /// Whether a saw is in use in the lesson where the rig stands.
+    fn two_lines(&self) -> bool {
+        self.lesson.is_some_and(|lesson| lesson.two_lines)
     }
 }

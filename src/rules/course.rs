@@ -1,0 +1,94 @@
+//! Rules about courses: `order`, `outcome`.
+
+use crate::finding::{Finding, Severity};
+use crate::pack::{Course, Lesson, Pack, Part};
+use crate::rulebook::rule_named;
+
+/// Checks every course and every lesson.
+pub(super) fn check(pack: &Pack, findings: &mut Vec<Finding>) {
+    for course in &pack.courses {
+        order(pack, course, findings);
+        outcomes(pack, course, findings);
+    }
+    for lesson in &pack.lessons {
+        critical_steps(lesson, findings);
+    }
+}
+
+fn weight(rule: &'static str) -> Severity {
+    rule_named(rule).map_or(Severity::Warning, |r| r.severity)
+}
+
+/// A lesson that stands before one that it needs.
+fn order(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
+    for (i, id) in course.lessons.iter().enumerate() {
+        let lesson = pack.lesson(*id);
+        for need in &lesson.needs {
+            if course.lessons[i + 1..].contains(need) {
+                let message = format!(
+                    "lesson \"{}\" stands before \"{}\", which it needs",
+                    lesson.title,
+                    pack.lesson(*need).title
+                );
+                let finding = Finding::error("order", course.place, message);
+                findings.push(Finding {
+                    severity: weight("order"),
+                    ..finding
+                });
+            }
+        }
+    }
+}
+
+/// An outcome that no criterion of the course's lessons assesses.
+fn outcomes(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
+    for outcome in &course.outcomes {
+        let lessons = course.lessons.iter().map(|id| pack.lesson(*id));
+        let mut criteria = lessons.flat_map(criteria_of);
+        if !criteria.any(|c| c.outcome.as_ref() == Some(&outcome.key)) {
+            let message = format!(
+                "no criterion of this course's lessons assesses \"{}\"",
+                outcome.text
+            );
+            let finding = Finding::error("outcome", outcome.place, message);
+            findings.push(Finding {
+                severity: weight("outcome"),
+                ..finding
+            });
+        }
+    }
+}
+
+fn criteria_of(lesson: &Lesson) -> impl Iterator<Item = &crate::pack::Criterion> {
+    lesson
+        .sections
+        .iter()
+        .flat_map(|s| &s.parts)
+        .flat_map(|part| match part {
+            Part::Marking(criteria) => criteria.as_slice(),
+            _ => &[],
+        })
+}
+
+/// Critical steps in a lesson whose marking has no critical criterion.
+fn critical_steps(lesson: &Lesson, findings: &mut Vec<Finding>) {
+    if criteria_of(lesson).any(|c| c.critical) {
+        return;
+    }
+    let steps = lesson
+        .sections
+        .iter()
+        .flat_map(|s| &s.parts)
+        .flat_map(|part| match part {
+            Part::Steps(steps) => steps.as_slice(),
+            _ => &[],
+        });
+    for step in steps.filter(|step| step.critical) {
+        let message = "this step is critical, and the lesson's marking has no critical criterion";
+        let finding = Finding::error("outcome", step.place, message);
+        findings.push(Finding {
+            severity: weight("outcome"),
+            ..finding
+        });
+    }
+}

@@ -1,0 +1,137 @@
+//! Values that authors ask for: every one must exist, and every expectation must hold.
+
+use super::Case;
+use crate::finding::Finding;
+use crate::pack::{Answer, Flow, Inline, NumberSource, Pack, Part, RigValue};
+use crate::quantity::quantity_text;
+use crate::rig::Compare;
+use crate::statics::{Solved, StaticsProblem};
+use crate::value::evaluate;
+
+/// A share of the wanted value (or the SI unit where that is smaller) below which a bound counts as
+/// met: the solver's own residual bound.
+const ROUNDING: f64 = 1e-9;
+
+/// An author's expectation missed.
+pub(super) fn expect(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    for expectation in &case.rig.expect {
+        let Some(got) = evaluate(case.rig, case.solved, expectation.value) else {
+            let message = format!(
+                "expected {}, but this rig has no such number",
+                expectation.text
+            );
+            findings.push(Finding::error("expect", expectation.place, message));
+            continue;
+        };
+        let (got_si, want) = (got.si(), expectation.want);
+        let slack = ROUNDING * want.abs().max(1.0);
+        let met = match expectation.compare {
+            Compare::Less => got_si < want,
+            Compare::AtMost => got_si <= want + slack,
+            Compare::More => got_si > want,
+            Compare::AtLeast => got_si >= want - slack,
+            Compare::Equal => (got_si - want).abs() <= expectation.tolerance + slack,
+        };
+        if !met {
+            let message = format!(
+                "expected {}, but it is {} ({got_si:.4} in SI units)",
+                expectation.text,
+                quantity_text(got, case.pack.units),
+            );
+            findings.push(Finding::error("expect", expectation.place, message));
+        }
+    }
+}
+
+/// Every value asked for in a text, question or criterion that its rig does not have.
+pub(super) fn missing(
+    pack: &Pack,
+    answers: &[Result<Solved, StaticsProblem>],
+    findings: &mut Vec<Finding>,
+) {
+    for value in asked(pack) {
+        let rig = pack.rig(value.rig);
+        let Ok(solved) = &answers[value.rig.0] else {
+            continue;
+        };
+        if evaluate(rig, solved, value.path).is_none() {
+            let message = format!(
+                "rig \"{}\" has no such number: {}",
+                rig.name,
+                why_none(solved)
+            );
+            findings.push(Finding::error("no-value", value.place, message));
+        }
+    }
+}
+
+fn why_none(solved: &Solved) -> &'static str {
+    if solved.holds {
+        "it is unbounded, nothing remains after the loss, or it was not asked for in the rig"
+    } else {
+        "its lines cannot hold the climber there"
+    }
+}
+
+/// Every value that a pack's texts ask for.
+fn asked(pack: &Pack) -> Vec<RigValue> {
+    let mut values = Vec::new();
+    let parts = pack.lessons.iter().flat_map(|l| &l.sections);
+    for section in parts {
+        in_flow(&section.heading, &mut values);
+        for part in &section.parts {
+            in_part(part, &mut values);
+        }
+    }
+    values
+}
+
+fn in_flow(flow: &Flow, values: &mut Vec<RigValue>) {
+    values.extend(flow.iter().filter_map(|inline| match inline {
+        Inline::Value(value) => Some(*value),
+        Inline::Event(..) => None,
+    }));
+}
+
+fn in_part(part: &Part, values: &mut Vec<RigValue>) {
+    let mut flows: Vec<&Flow> = Vec::new();
+    match part {
+        Part::Text(flow) => flows.push(flow),
+        Part::Rig(_) => {}
+        Part::Figure(ask) => flows.extend(&ask.caption),
+        Part::Steps(steps) => {
+            for step in steps {
+                flows.push(&step.text);
+                flows.extend(step.why.iter().chain(&step.check));
+            }
+        }
+        Part::Faults(faults) => {
+            for fault in faults {
+                flows.extend([&fault.seen, &fault.leads_to, &fault.put_right]);
+            }
+        }
+        Part::Questions(questions) => {
+            for question in questions {
+                flows.push(&question.ask);
+                flows.extend(&question.because);
+                match &question.answer {
+                    Answer::Choice { choices, .. } => flows.extend(choices),
+                    Answer::Number {
+                        right: NumberSource::Rig(value),
+                        ..
+                    } => values.push(*value),
+                    Answer::Number { .. } | Answer::Truth(_) => {}
+                }
+            }
+        }
+        Part::Marking(criteria) => {
+            for criterion in criteria {
+                flows.push(&criterion.text);
+                values.extend(criterion.measure.map(|(value, _)| value));
+            }
+        }
+    }
+    for flow in flows {
+        in_flow(flow, values);
+    }
+}
