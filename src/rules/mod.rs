@@ -120,7 +120,10 @@ pub(crate) fn problem_sentence(rig: &Rig, problem: &StaticsProblem) -> String {
         StaticsProblem::CannotMeet { lines } => {
             let name = |id: &LineId| format!("\"{}\"", rig.line(*id).name);
             let names: Vec<_> = lines.iter().map(name).collect();
-            format!("the lines cannot meet: {} would have to be longer", names.join(" and "))
+            format!(
+                "the lines cannot meet: {} would have to be longer",
+                names.join(" and ")
+            )
         }
         StaticsProblem::NothingHolds => {
             "no line leads from the climber to a fixed point: nothing holds".to_owned()
