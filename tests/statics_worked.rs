@@ -181,7 +181,7 @@ fn one_line_off_the_plumb_cannot_hold() {
     assert!(!solved.holds);
     // The least push is the weight's part across the line: W·sin β, β from the vertical.
     let push = solved.push_needed_n.expect("it does not hold");
-    let sin = 2.5 / (2.5f64.powi(2) + 5.0f64.powi(2)).sqrt();
+    let sin = 2.5 / (2.5_f64 * 2.5 + 5.0 * 5.0).sqrt();
     assert!((push.length() - solved.weight_n * sin).abs() < 1e-6 * solved.weight_n);
     assert!(push.x > 0.0 && push.z > 0.0, "{push}");
 }
