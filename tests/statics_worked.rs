@@ -96,10 +96,16 @@ fn check_spans(rig: &Rig, needs_friction: bool, rows: &[Row]) {
     assert!(solved.holds, "{}", rig.name);
     assert_eq!(solved.needs_friction, needs_friction, "{}", rig.name);
     assert_eq!(solved.spans.len(), rows.len());
-    for (span, (line, pull, _, _)) in solved.spans.iter().zip(rows) {
+    for (span, (line, pull, low, high)) in solved.spans.iter().zip(rows) {
         assert_eq!(rig.line(span.line).name, *line);
-        let got = span.pull_n.expect("it holds") / 1000.0;
-        assert!((got - pull).abs() <= SIX, "{line}: {got} kN, want {pull}");
+        for (got, want) in [
+            (span.pull_n, pull),
+            (span.pull_low_n, low),
+            (span.pull_high_n, high),
+        ] {
+            let got = got.expect("it holds and is bounded") / 1000.0;
+            assert!((got - want).abs() <= SIX, "{line}: {got} kN, want {want}");
+        }
     }
 }
 

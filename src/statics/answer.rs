@@ -9,6 +9,7 @@ use glam::DVec3;
 use super::balance::FeetOn;
 use super::held::{Hold, hold};
 use super::layout::{HARNESS, Layout};
+use super::ranges::{Range, ranges};
 use super::{Ask, LineAnswer, Mode, PointAnswer, STANDARD_GRAVITY, Solved, Span, StaticsProblem};
 use crate::rig::{LineId, Node, Rig};
 
@@ -25,11 +26,30 @@ pub fn solve(rig: &Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
     };
     let feet = FeetOn::of(rig, at);
     let places = layout.places(rig, at);
-    let hold = hold(&layout, &places, |_| true, feet);
-    Ok(put_together(rig, &layout, &places, Mode::Held, &hold))
+    let carries = |_| true;
+    let hold = hold(&layout, &places, carries, feet);
+    let ranges = match &hold {
+        Hold::Yes { pulls, .. } => ranges(&layout, &places, carries, feet, pulls),
+        Hold::No { .. } => Vec::new(),
+    };
+    Ok(put_together(
+        rig,
+        &layout,
+        &places,
+        Mode::Held,
+        &hold,
+        &ranges,
+    ))
 }
 
-fn put_together(rig: &Rig, layout: &Layout, places: &[DVec3], mode: Mode, hold: &Hold) -> Solved {
+fn put_together(
+    rig: &Rig,
+    layout: &Layout,
+    places: &[DVec3],
+    mode: Mode,
+    hold: &Hold,
+    ranges: &[Range],
+) -> Solved {
     let weight_n = rig.climber.nominal_mass_kg() * STANDARD_GRAVITY;
     let (pulls, feet, needs_friction, push) = match hold {
         Hold::Yes {
@@ -39,7 +59,10 @@ fn put_together(rig: &Rig, layout: &Layout, places: &[DVec3], mode: Mode, hold: 
         } => (Some(pulls), *feet, *needs_friction, None),
         Hold::No { push } => (None, None, false, Some(*push)),
     };
-    let pull_n = |span: usize| pulls.map(|p| p[span] * weight_n);
+    let weight_range_n = (
+        rig.climber.mass_kg.0 * STANDARD_GRAVITY,
+        rig.climber.mass_kg.1 * STANDARD_GRAVITY,
+    );
     let spans: Vec<Span> = rig
         .lines
         .iter()
@@ -57,9 +80,14 @@ fn put_together(rig: &Rig, layout: &Layout, places: &[DVec3], mode: Mode, hold: 
                 to_at,
                 length_m: along.length(),
                 from_vertical_rad: libm::atan2(along.truncate().length(), along.z.abs()),
-                pull_n: pull_n(i),
-                pull_low_n: pull_n(i),
-                pull_high_n: pull_n(i),
+                pull_n: pulls.map(|p| p[i] * weight_n),
+                // Everything is in proportion to the weight: the lightest climber gives the
+                // least, the heaviest the most.
+                pull_low_n: ranges.get(i).map(|r| r.0 * weight_range_n.0),
+                pull_high_n: ranges
+                    .get(i)
+                    .and_then(|r| r.1)
+                    .map(|h| h * weight_range_n.1),
             }
         })
         .collect();
@@ -80,10 +108,7 @@ fn put_together(rig: &Rig, layout: &Layout, places: &[DVec3], mode: Mode, hold: 
         push_needed_n: push.map(|p| p * weight_n),
         climber_at: places[HARNESS],
         weight_n,
-        weight_range_n: (
-            rig.climber.mass_kg.0 * STANDARD_GRAVITY,
-            rig.climber.mass_kg.1 * STANDARD_GRAVITY,
-        ),
+        weight_range_n,
         spans,
         lines,
         points,

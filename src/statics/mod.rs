@@ -12,7 +12,9 @@ mod balance;
 mod held;
 mod layout;
 mod least;
+mod lp;
 mod prepared;
+mod ranges;
 
 pub use answer::solve;
 pub use prepared::{HoldAnswer, Prepared};
