@@ -3,7 +3,7 @@
 //! there print six decimals of a kilonewton or a metre, fewer where the last column says so.
 
 use ropeleaf::rig::{Over, Rig, RigBuilder};
-use ropeleaf::statics::{Ask, Solved, solve};
+use ropeleaf::statics::{Ask, Mode, Solved, StaticsProblem, solve};
 
 const MASS_KG: f64 = 84.0;
 /// Half a unit of the sixth decimal, and as much again for their solver's own tolerance: N or m.
@@ -190,4 +190,125 @@ fn one_line_off_the_plumb_cannot_hold() {
     let sin = 2.5 / (2.5_f64 * 2.5 + 5.0 * 5.0).sqrt();
     assert!((push.length() - solved.weight_n * sin).abs() < 1e-6 * solved.weight_n);
     assert!(push.x > 0.0 && push.z > 0.0, "{push}");
+}
+
+/// Half a unit of the fourth decimal of a metre and of the fifth of a kilonewton.
+const PLACE_M: f64 = 5e-5 + 1e-9;
+const PULL_KN: f64 = 5e-6 + 1e-9;
+
+fn hung_ring() -> RigBuilder {
+    RigBuilder::new("cherry-drop-ring")
+        .mass_kg(MASS_KG)
+        .point("top", [0.0, 10.0])
+        .point("limb", [4.0, 9.0])
+        .hanging("drop-ring")
+        .over(Over::Ring)
+        .line("main", &["bridge", "drop-ring", "top"])
+        .lengths_m(&[8.4])
+        .line("sling", &["drop-ring", "limb"])
+        .lengths_m(&[2.2])
+}
+
+fn hung_in_space() -> RigBuilder {
+    RigBuilder::new("plane-traverse")
+        .mass_kg(MASS_KG)
+        .point("a", [0.0, -1.0, 9.0])
+        .point("b", [3.5, 0.5, 8.5])
+        .point("top", [1.0, 3.0, 10.0])
+        .over(Over::Pulley)
+        .hanging("grip")
+        .grips(&["across"])
+        .line("across", &["a", "grip", "b"])
+        .lengths_m(&[2.4, 2.2])
+        .line("tether", &["bridge", "grip"])
+        .lengths_m(&[1.0])
+        .line("main", &["bridge", "top", "bridge"])
+        .lengths_m(&[9.4])
+}
+
+fn check_hung(rig: &Rig, climber: [f64; 3], hanging: &[(usize, [f64; 3])], pulls: &[f64]) {
+    let solved = answer(rig);
+    assert_eq!(solved.mode, Mode::Hung);
+    assert!(solved.holds && !solved.needs_friction);
+    let near = |got: glam::DVec3, want: [f64; 3]| {
+        let off = (got - glam::DVec3::from_array(want)).abs().max_element();
+        assert!(off <= PLACE_M, "{}: {got}, want {want:?}", rig.name);
+    };
+    near(solved.climber_at, climber);
+    for (point, want) in hanging {
+        near(solved.points[*point].at, *want);
+    }
+    for (span, want) in solved.spans.iter().zip(pulls) {
+        let got = span.pull_n.expect("it holds") / 1000.0;
+        assert!(
+            (got - want).abs() <= PULL_KN,
+            "{}: {got} kN, want {want}",
+            rig.name
+        );
+    }
+}
+
+#[test]
+fn hung_rigs_match_the_numbers_worked_out_outside() {
+    check_hung(
+        &hung_ring().build().unwrap(),
+        [1.9796, 0.0, 2.453],
+        &[(2, [1.9796, 0.0, 8.1294])],
+        &[0.82376, 0.82376, 0.65195],
+    );
+    check_hung(
+        &hung_in_space().build().unwrap(),
+        [1.6408, -0.061, 6.4915],
+        &[(3, [1.6607, -0.156, 7.4868])],
+        &[0.72591, 0.61853, 0.74607, 0.05439, 0.05439],
+    );
+}
+
+#[test]
+fn lengths_that_cannot_meet_name_their_lines() {
+    let rig = RigBuilder::new("oak-too-short")
+        .point("left", [0.0, 9.0])
+        .point("right", [6.0, 9.0])
+        .point("top", [3.0, 12.0])
+        .line("port", &["bridge", "left"])
+        .lengths_m(&[2.0])
+        .line("starboard", &["bridge", "right"])
+        .lengths_m(&[3.0])
+        .line("spare", &["bridge", "top"])
+        .lengths_m(&[8.0])
+        .build()
+        .unwrap();
+    let problem = solve(
+        &rig,
+        Ask {
+            loss: false,
+            zone: false,
+        },
+    )
+    .unwrap_err();
+    let StaticsProblem::CannotMeet { lines } = problem else {
+        panic!("{problem:?}")
+    };
+    let names: Vec<_> = lines.iter().map(|id| rig.line(*id).name.as_str()).collect();
+    assert_eq!(names, ["port", "starboard"]);
+}
+
+#[test]
+fn a_climber_tied_to_nothing_fixed_is_said_to_fall() {
+    let rig = RigBuilder::new("oak-loose")
+        .point("top", [3.0, 12.0])
+        .hanging("ring")
+        .line("tether", &["bridge", "ring"])
+        .lengths_m(&[2.0])
+        .build()
+        .unwrap();
+    let problem = solve(
+        &rig,
+        Ask {
+            loss: false,
+            zone: false,
+        },
+    )
+    .unwrap_err();
+    assert_eq!(problem, StaticsProblem::NothingHolds);
 }

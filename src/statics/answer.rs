@@ -8,6 +8,7 @@ use glam::DVec3;
 
 use super::balance::FeetOn;
 use super::held::{Hold, hold};
+use super::hung::rest;
 use super::layout::{HARNESS, Layout};
 use super::ranges::{Range, ranges};
 use super::{Ask, LineAnswer, Mode, PointAnswer, STANDARD_GRAVITY, Solved, Span, StaticsProblem};
@@ -21,25 +22,34 @@ use crate::rig::{LineId, Node, Rig};
 /// [`StaticsProblem::NotSettled`] where the promised accuracy was not reached.
 pub fn solve(rig: &Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
     let layout = Layout::new(rig);
-    let Some(at) = rig.climber.at else {
-        return Err(StaticsProblem::NotSettled);
+    let (mode, places, taut) = match rig.climber.at {
+        Some(at) => {
+            let taut = vec![true; layout.parts.len()];
+            (Mode::Held, layout.places(rig, at), taut)
+        }
+        None => {
+            let lengths: Vec<f64> = rig
+                .lines
+                .iter()
+                .flat_map(|line| line.lengths_m.iter().copied())
+                .collect();
+            let places = layout.places(rig, DVec3::ZERO);
+            let rest = rest(&layout, &places, &lengths)?;
+            (Mode::Hung, rest.places, rest.taut)
+        }
     };
-    let feet = FeetOn::of(rig, at);
-    let places = layout.places(rig, at);
-    let carries = |_| true;
+    // The resting place of a hung rig is one with the feet off.
+    let feet = match mode {
+        Mode::Held => FeetOn::of(rig, places[HARNESS]),
+        Mode::Hung => None,
+    };
+    let carries = |part: usize| taut[part];
     let hold = hold(&layout, &places, carries, feet);
     let ranges = match &hold {
         Hold::Yes { pulls, .. } => ranges(&layout, &places, carries, feet, pulls),
         Hold::No { .. } => Vec::new(),
     };
-    Ok(put_together(
-        rig,
-        &layout,
-        &places,
-        Mode::Held,
-        &hold,
-        &ranges,
-    ))
+    Ok(put_together(rig, &layout, &places, mode, &hold, &ranges))
 }
 
 fn put_together(

@@ -212,17 +212,36 @@ impl Layout {
         })
     }
 
-    /// Whether a chain of lines leads from the harness to a fixed point.
-    pub fn is_held_up(&self) -> bool {
+    /// Spots that a chain of lines joins to one, itself included.
+    fn joined(&self, spot: usize) -> Vec<bool> {
         let mut reached = vec![false; self.spots];
-        reached[HARNESS] = true;
+        reached[spot] = true;
+        // A chain through a fixed spot passes nothing on, so only free spots are followed.
+        let follows = |spot: usize| self.free.contains(&spot);
         for _ in 0..self.spots {
             for s in &self.spans {
-                let either = reached[s.from] || reached[s.to];
-                (reached[s.from], reached[s.to]) = (either, either);
+                let on = (reached[s.from] && follows(s.from)) || (reached[s.to] && follows(s.to));
+                reached[s.from] |= on;
+                reached[s.to] |= on;
             }
         }
-        (0..self.spots).any(|spot| reached[spot] && !self.free.contains(&spot))
+        reached
+    }
+
+    /// Whether lines join two spots otherwise than through fixed ones.
+    pub fn are_joined(&self, a: usize, b: usize) -> bool {
+        self.joined(a)[b]
+    }
+
+    /// Whether a chain of lines leads from a free spot to a fixed one.
+    pub fn is_held(&self, spot: usize) -> bool {
+        let reached = self.joined(spot);
+        (0..self.spots).any(|s| reached[s] && !self.free.contains(&s))
+    }
+
+    /// Whether a chain of lines leads from the harness to a fixed point.
+    pub fn is_held_up(&self) -> bool {
+        self.is_held(HARNESS)
     }
 }
 

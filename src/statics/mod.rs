@@ -10,6 +10,7 @@
 mod answer;
 mod balance;
 mod held;
+mod hung;
 mod layout;
 mod least;
 mod lp;
