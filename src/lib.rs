@@ -9,6 +9,7 @@
 //!
 //! Only the first and the last arrow touch the disk. Nothing here prints or reads the clock.
 
+pub mod block;
 pub mod cli;
 pub mod disk;
 pub mod figure;

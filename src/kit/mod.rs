@@ -2,10 +2,14 @@
 //!
 //! Built by [`crate::pack`] from `kit/*.toml`; the file's stem is the item's name.
 
+mod read;
+
 use jiff::Span;
 use jiff::civil::Date;
 
 use crate::finding::Place;
+
+pub use read::read;
 
 /// One piece of kit.
 #[derive(Debug, Clone, PartialEq)]

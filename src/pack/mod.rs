@@ -7,6 +7,13 @@
 //! Names of rigs, lines, points, kit and lessons are resolved here; a later stage never meets an
 //! unknown one. A broken rig is left out and reported; the rest of the pack is still read.
 
+mod blocks;
+mod files;
+mod flow;
+mod lesson;
+mod markdown;
+mod read;
+
 use jiff::civil::Date;
 use pulldown_cmark::Event;
 
@@ -14,7 +21,9 @@ use crate::finding::{Finding, Place, Sources};
 use crate::kit::KitItem;
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Rig, ValuePath};
+
 use crate::rulebook::Rulebook;
+pub use read::read;
 
 /// Index of a rig in [`Pack::rigs`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -285,6 +294,11 @@ pub enum Answer {
     },
     /// True or false.
     Truth(bool),
+    /// Things to put in order.
+    Order {
+        /// The things in the right order.
+        items: Vec<Flow>,
+    },
     /// A number with a tolerance.
     Number {
         /// What is right: a rig's value or a fixed quantity.
@@ -325,15 +339,6 @@ pub enum Scope {
     Pack,
     /// One Markdown file on its own: no `pack.toml`, no kit, no other lessons.
     OneLesson,
-}
-
-/// Reads a pack whole. It never fails: everything wrong is a finding.
-pub fn read(sources: Sources, _scope: Scope) -> Reading {
-    Reading {
-        pack: Pack::default(),
-        findings: Vec::new(),
-        sources,
-    }
 }
 
 impl Pack {

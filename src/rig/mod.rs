@@ -9,12 +9,20 @@
 //! of every hanging point, a hung rig gives every line's length. Later stages rely on this.
 
 mod build;
-
-pub use build::{BuildProblem, Coordinates, RigBuilder};
+mod check;
+mod check_lines;
+mod check_tree;
+mod expect;
+mod path;
 
 use glam::DVec3;
 
 use crate::finding::Place;
+
+pub use build::{BuildProblem, Coordinates, RigBuilder};
+pub use check::{Around, DEFAULT_COM_M, check, read_kinds};
+pub(crate) use check_lines::{is_plain_name, read_efficiency};
+pub use path::{PathProblem, VALUE_FORMS};
 
 /// Index of a point in [`Rig::points`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -116,6 +116,7 @@ fn in_part(part: &Part, values: &mut Vec<RigValue>) {
                 flows.extend(&question.because);
                 match &question.answer {
                     Answer::Choice { choices, .. } => flows.extend(choices),
+                    Answer::Order { items } => flows.extend(items),
                     Answer::Number {
                         right: NumberSource::Rig(value),
                         ..

@@ -1,0 +1,140 @@
+//! A `kit/NAME.toml` file to a typed [`KitItem`], every mistake noted.
+
+use super::{KitItem, KitKind, Pairing, Record};
+use crate::block::{BlockText, Item, Problem, Table, walk};
+use crate::finding::{Finding, Severity};
+use crate::quantity::Dimension;
+
+/// Builds the kit item of a file; `None` where it has an error. `name` is the file's stem.
+///
+/// Names of other kit items inside it are resolved by the pack.
+pub fn read(name: &str, file: &BlockText) -> (Option<KitItem>, Vec<Finding>) {
+    let (item, findings) = walk(file, |root| read_item(name, root));
+    let broken = findings.iter().any(|f| f.severity == Severity::Error);
+    (item.filter(|_| !broken), findings)
+}
+
+fn read_item(name: &str, mut root: Table<'_>) -> Option<KitItem> {
+    let title = root
+        .need("title", "title = \"Climbing line, 13 mm\"")
+        .and_then(|item| item.text());
+    let kinds = KitKind::ALL.map(|kind| (kind.word(), kind));
+    let kind = root
+        .need("kind", "kind = \"rope\"")
+        .and_then(|item| item.word(&kinds));
+    let standards = root.texts("standards");
+    let working_limit_n = root.positive("working_limit", Dimension::Force);
+    let strength_item = root.take("strength");
+    let strength_n = strength_item
+        .as_ref()
+        .and_then(|item| item.positive(Dimension::Force));
+    if let (Some(limit), Some(strength), Some(item)) = (working_limit_n, strength_n, &strength_item)
+        && strength < limit
+    {
+        item.report(&Problem::Conflict {
+            message: "the strength is below the working limit".to_owned(),
+            help: "`working_limit` is the most in use, `strength` the breaking strength when new"
+                .to_owned(),
+        });
+    }
+    let rated_mass_kg = root.positive("rated_mass", Dimension::Mass);
+    let diameter_m = root.positive("diameter", Dimension::Length);
+    let length_m = root.positive("length", Dimension::Length);
+    let modulus_n = root.positive("modulus", Dimension::Force);
+    let material = root.string("material");
+    let efficiency = root
+        .take("efficiency")
+        .and_then(|item| crate::rig::read_efficiency(&item));
+    let friction = root.take("friction").and_then(|item| item.number_from(0.0));
+    let tested = root.table_list("tested");
+    let tested_with = tested.into_iter().filter_map(read_pairing).collect();
+    let (first_use, making, examine) = read_life(&mut root);
+    let record = root.table("record").map(read_record).unwrap_or_default();
+    let note = root.string("note");
+    root.finish();
+    let title = title?;
+    Some(KitItem {
+        name: name.to_owned(),
+        title: title.value,
+        kind: kind?,
+        place: title.place,
+        standards: standards.into_iter().map(|t| t.value).collect(),
+        working_limit_n,
+        strength_n,
+        rated_mass_kg,
+        diameter_m,
+        length_m,
+        modulus_n,
+        material,
+        efficiency,
+        friction,
+        tested_with,
+        life_from_first_use_months: first_use,
+        life_from_making_months: making,
+        examine_every_months: examine,
+        record,
+        note,
+    })
+}
+
+/// `[[tested]]`: a rope of the pack's kit and a hitch.
+fn read_pairing(mut table: Table<'_>) -> Option<Pairing> {
+    let rope = table
+        .need("rope", "rope = \"climbing-line\"")
+        .and_then(|item| item.text());
+    let hitch = table
+        .need("hitch", "hitch = \"Prusik\"")
+        .and_then(|item| item.text());
+    table.finish();
+    let rope = rope?;
+    Some(Pairing {
+        hitch: hitch?.value,
+        place: rope.place,
+        rope: rope.value,
+    })
+}
+
+/// `[life]`: from first use, from making, examination interval, months.
+fn read_life(root: &mut Table<'_>) -> (Option<i64>, Option<i64>, Option<i64>) {
+    let Some(mut table) = root.table("life") else {
+        return (None, None, None);
+    };
+    let mut months = |key| table.take(key).and_then(|item: Item<'_>| item.months());
+    let life = (
+        months("from_first_use"),
+        months("from_making"),
+        months("examine_every"),
+    );
+    table.finish();
+    life
+}
+
+/// `[record]`.
+fn read_record(mut table: Table<'_>) -> Record {
+    let serial = table.string("serial");
+    let maker = table.string("maker");
+    let made = table.take("made").and_then(|item| item.date());
+    let bought = table.take("bought").and_then(|item| item.date());
+    let first_item = table.take("first_used");
+    let first_used = first_item.as_ref().and_then(Item::date);
+    if let (Some(made), Some(first), Some(item)) = (made, first_used, &first_item)
+        && first < made
+    {
+        item.report(&Problem::Conflict {
+            message: "the first use is before the making".to_owned(),
+            help: "check both dates".to_owned(),
+        });
+    }
+    let examined = table.take("examined").and_then(|item| item.list());
+    let examined = examined.unwrap_or_default();
+    let record = Record {
+        serial,
+        maker,
+        made,
+        bought,
+        first_used,
+        examined: examined.iter().filter_map(Item::date).collect(),
+    };
+    table.finish();
+    record
+}

@@ -1,0 +1,316 @@
+//! The teaching blocks of a lesson: steps, faults, questions, marking, figure.
+
+use super::flow::Names;
+use super::markdown::Fence;
+use super::{Answer, Criterion, Fault, FigureAsk, NumberSource, Part, Question, RigValue, Step};
+use crate::block::{Item, Problem, Table, Text, walk};
+use crate::quantity::{self, Dimension, QuantityProblem};
+use crate::rig::read_kinds;
+
+/// Every kind of quantity, in the order that a number without a rig is tried in.
+const DIMENSIONS: [Dimension; 7] = [
+    Dimension::Mass,
+    Dimension::Length,
+    Dimension::Force,
+    Dimension::Angle,
+    Dimension::Area,
+    Dimension::Speed,
+    Dimension::Share,
+];
+
+/// Reads a block that is a part of a section; `None` where nothing of it is left.
+pub(super) fn read(fence: &Fence, names: &Names<'_>) -> Option<Part> {
+    let (part, mut findings) = walk(&fence.body, |mut root| {
+        let part = match fence.word {
+            "steps" => Part::Steps(items(&mut root, "step", STEP, |t| step(t, names))),
+            "faults" => Part::Faults(items(&mut root, "fault", FAULT, |t| fault(t, names))),
+            "questions" => Part::Questions(items(&mut root, "question", QUESTION, |t| {
+                question(t, names)
+            })),
+            "marking" => Part::Marking(items(&mut root, "criterion", CRITERION, |t| {
+                criterion(t, names)
+            })),
+            _ => Part::Figure(figure(&mut root, fence, names)?),
+        };
+        root.finish();
+        Some(part)
+    });
+    names.findings.borrow_mut().append(&mut findings);
+    part
+}
+
+const STEP: &str = "[[step]]";
+const FAULT: &str = "[[fault]]";
+const QUESTION: &str = "[[question]]";
+const CRITERION: &str = "[[criterion]]";
+
+/// The tables of a list that must have one at least.
+fn items<T>(
+    root: &mut Table<'_>,
+    key: &'static str,
+    example: &str,
+    read: impl Fn(Table<'_>) -> Option<T>,
+) -> Vec<T> {
+    let tables = root.table_list(key);
+    if tables.is_empty() {
+        root.missing(key, example);
+    }
+    tables.into_iter().filter_map(read).collect()
+}
+
+/// A text that must be there.
+fn need_text(table: &mut Table<'_>, key: &'static str, example: &str) -> Option<Text> {
+    table.need(key, example).and_then(|item| item.text())
+}
+
+fn step(mut table: Table<'_>, names: &Names<'_>) -> Option<Step> {
+    let text = need_text(&mut table, "do", "do = \"Pass the line over the limb.\"");
+    let why = table.text("why");
+    let check = table.text("check");
+    let critical = table.flag("critical");
+    let place = table.place();
+    table.finish();
+    let flow = |text: &Text| names.flow(text);
+    let (text, why, check) = (
+        text.as_ref().map(flow),
+        why.as_ref().map(flow),
+        check.as_ref().map(flow),
+    );
+    Some(Step {
+        text: text?,
+        why,
+        check,
+        critical,
+        place,
+    })
+}
+
+fn fault(mut table: Table<'_>, names: &Names<'_>) -> Option<Fault> {
+    let seen = need_text(&mut table, "seen", "seen = \"The hitch slips under load.\"");
+    let leads_to = need_text(&mut table, "leads_to", "leads_to = \"A slow fall.\"");
+    let put_right = need_text(&mut table, "put_right", "put_right = \"Dress the hitch.\"");
+    let place = table.place();
+    table.finish();
+    let flow = |text: &Text| names.flow(text);
+    let (seen, leads_to, put_right) = (
+        seen.as_ref().map(flow),
+        leads_to.as_ref().map(flow),
+        put_right.as_ref().map(flow),
+    );
+    Some(Fault {
+        seen: seen?,
+        leads_to: leads_to?,
+        put_right: put_right?,
+        place,
+    })
+}
+
+fn question(mut table: Table<'_>, names: &Names<'_>) -> Option<Question> {
+    let ask = need_text(&mut table, "ask", "ask = \"Which line carries more?\"");
+    let answer = answer(&mut table, names);
+    let because = table.text("because");
+    let place = table.place();
+    table.finish();
+    let ask = ask.map(|t| names.flow(&t));
+    let because = because.map(|t| names.flow(&t));
+    Some(Question {
+        ask: ask?,
+        answer: answer?,
+        because,
+        place,
+    })
+}
+
+/// The four ways to answer; exactly one of their keys says which.
+const ANSWER_KEYS: &str = "choices = [\"...\", \"...\"]";
+
+fn answer(table: &mut Table<'_>, names: &Names<'_>) -> Option<Answer> {
+    let choices = table.take("choices");
+    let truth = table.take("true_false");
+    let number = table.take("number");
+    let order = table.take("order");
+    let right = table.take("right");
+    let tolerance = table.take("tolerance");
+    let kinds = [&choices, &truth, &number, &order];
+    let mut given = kinds.into_iter().flatten();
+    let Some(first) = given.next() else {
+        table.missing("choices", ANSWER_KEYS);
+        return None;
+    };
+    if let Some(second) = given.next() {
+        second.report(&Problem::Conflict {
+            message: format!(
+                "`{}` and `{}` cannot both be the answer",
+                first.key(),
+                second.key()
+            ),
+            help: "keep one of `choices`, `true_false`, `number` and `order`".to_owned(),
+        });
+        return None;
+    }
+    if let (Some(right), None) = (&right, &choices) {
+        right.report(&Problem::Unused {
+            key: "right".to_owned(),
+            why: "it goes with `choices`",
+        });
+    }
+    if let (Some(tolerance), None) = (&tolerance, &number) {
+        tolerance.report(&Problem::Unused {
+            key: "tolerance".to_owned(),
+            why: "it goes with `number`",
+        });
+    }
+    if let Some(item) = &choices {
+        return choice(table, item, right.as_ref(), names);
+    }
+    if let Some(item) = &truth {
+        return item.boolean().map(Answer::Truth);
+    }
+    if let Some(item) = &order {
+        let items = listed(item, "two things to put in order at least", names);
+        return Some(Answer::Order { items });
+    }
+    let right = number_source(number.as_ref()?, names);
+    if tolerance.is_none() {
+        table.missing("tolerance", "tolerance = \"0.05 kN\"");
+    }
+    let right = right?;
+    let kind = match right {
+        NumberSource::Rig(value) => value.path.dimension(),
+        NumberSource::Fixed(quantity) => quantity.dimension(),
+    };
+    let tolerance = tolerance?.positive(kind)?;
+    Some(Answer::Number { right, tolerance })
+}
+
+fn choice(
+    table: &Table<'_>,
+    item: &Item<'_>,
+    right: Option<&Item<'_>>,
+    names: &Names<'_>,
+) -> Option<Answer> {
+    let choices = listed(item, "two choices at least", names);
+    let Some(right) = right else {
+        table.missing("right", "right = 1");
+        return None;
+    };
+    let index = right.count()? as usize;
+    if index > choices.len() {
+        right.out_of_range(&format!(
+            "the number of the right choice, from 1 to {}",
+            choices.len()
+        ));
+        return None;
+    }
+    Some(Answer::Choice {
+        choices,
+        right: index - 1,
+    })
+}
+
+/// A list of two texts at least, as Markdown.
+fn listed(item: &Item<'_>, want: &str, names: &Names<'_>) -> Vec<super::Flow> {
+    let texts = item.texts();
+    if item.list().is_some_and(|items| items.len() < 2) {
+        item.report(&Problem::WrongCount {
+            key: item.key().to_owned(),
+            found: texts.len(),
+            want: want.to_owned(),
+        });
+    }
+    texts.iter().map(|t| names.flow(t)).collect()
+}
+
+/// `"rig:NAME/path"`, or a quantity of any kind.
+fn number_source(item: &Item<'_>, names: &Names<'_>) -> Option<NumberSource> {
+    let text = item.text()?;
+    if text.value.starts_with("rig:") {
+        return names.value_of(&text).map(NumberSource::Rig);
+    }
+    let mut first_problem = None;
+    for kind in DIMENSIONS {
+        match quantity::parse(&text.value, kind) {
+            Ok(si) => return Some(NumberSource::Fixed(kind.of(si))),
+            Err(QuantityProblem::WrongUnit { .. }) => {}
+            Err(problem) => {
+                first_problem.get_or_insert((kind, problem));
+            }
+        }
+    }
+    let (want, problem) = first_problem?;
+    item.report(&Problem::Quantity {
+        key: item.key().to_owned(),
+        text: text.value,
+        want,
+        problem,
+    });
+    None
+}
+
+fn criterion(mut table: Table<'_>, names: &Names<'_>) -> Option<Criterion> {
+    let text = need_text(&mut table, "text", "text = \"Checks both hitches.\"");
+    let critical = table.flag("critical");
+    let value = table.text("measure");
+    let tolerance = table.take("tolerance");
+    let outcome = table.text("outcome");
+    let place = table.place();
+    let measure = measure(&table, value.as_ref(), tolerance.as_ref(), names);
+    table.finish();
+    if let Some(outcome) = &outcome {
+        names.outcome(outcome);
+    }
+    let text = text.map(|t| names.flow(&t));
+    Some(Criterion {
+        text: text?,
+        critical,
+        measure,
+        outcome: outcome.map(|t| t.value),
+        place,
+    })
+}
+
+/// A value to measure against and how far off is still met.
+fn measure(
+    table: &Table<'_>,
+    value: Option<&Text>,
+    tolerance: Option<&Item<'_>>,
+    names: &Names<'_>,
+) -> Option<(RigValue, f64)> {
+    match (value, tolerance) {
+        (Some(text), None) => {
+            table.missing("tolerance", "tolerance = \"0.1 m\"");
+            names.value_of(text);
+            None
+        }
+        (None, Some(item)) => {
+            item.report(&Problem::Unused {
+                key: "tolerance".to_owned(),
+                why: "it goes with `measure`",
+            });
+            None
+        }
+        (Some(text), Some(item)) => {
+            let value = names.value_of(text)?;
+            let tolerance = item.positive(value.path.dimension())?;
+            Some((value, tolerance))
+        }
+        (None, None) => None,
+    }
+}
+
+fn figure(root: &mut Table<'_>, fence: &Fence, names: &Names<'_>) -> Option<FigureAsk> {
+    let show = root.take("show").map(|item| read_kinds(&item));
+    let caption = root.text("caption").map(|t| names.flow(&t));
+    let place = fence.body.place;
+    let (name, name_place) = fence.name.as_ref()?;
+    let Some(rig) = names.rig(name, *name_place) else {
+        root.take("show");
+        return None;
+    };
+    Some(FigureAsk {
+        rig,
+        kinds: show.unwrap_or_else(|| names.rigs[rig.0].show.clone()),
+        caption,
+        place,
+    })
+}

@@ -1,0 +1,174 @@
+//! The pack's own files: `pack.toml`, `courses/*.toml`, `rules.toml`.
+
+use super::{Change, Outcome, Pack};
+use crate::block::{BlockText, Item, Problem, Table, Text, walk};
+use crate::finding::Finding;
+use crate::finding::Place;
+use crate::quantity::Units;
+use crate::rulebook::{self, LimitUnit, Replaced, Rulebook};
+
+/// Language of a pack that names none.
+const DEFAULT_LANGUAGE: &str = "en";
+
+/// Reads `pack.toml` into a pack that is otherwise empty.
+pub(super) fn pack_file(file: &BlockText) -> (Pack, Vec<Finding>) {
+    walk(file, |mut root| {
+        let title = root
+            .need("title", "title = \"Crew school of Aldermoor Arboretum\"")
+            .and_then(|item| item.text());
+        let units = [("metric", Units::Metric), ("imperial", Units::Imperial)];
+        let pack = Pack {
+            title: title.map_or_else(String::new, |t| t.value),
+            organisation: root.string("organisation"),
+            language: root
+                .string("language")
+                .unwrap_or_else(|| DEFAULT_LANGUAGE.to_owned()),
+            units: root
+                .take("units")
+                .and_then(|item| item.word(&units))
+                .unwrap_or_default(),
+            revision: root.string("revision"),
+            dated: root.take("dated").and_then(|item| item.date()),
+            caution: root
+                .take("caution")
+                .map(|item| {
+                    let items = item.one_or_more();
+                    let texts = items.iter().filter_map(Item::text);
+                    texts.map(|t| t.value).collect()
+                })
+                .unwrap_or_default(),
+            summary: root.string("summary"),
+            prepared_by: root.string("prepared_by"),
+            approved_by: root.string("approved_by"),
+            changes: root
+                .table_list("change")
+                .into_iter()
+                .filter_map(change)
+                .collect(),
+            ..Pack::default()
+        };
+        root.finish();
+        pack
+    })
+}
+
+/// `[[change]]` of the table of changes.
+fn change(mut table: Table<'_>) -> Option<Change> {
+    let revision = table.need("revision", "revision = \"B\"");
+    let revision = revision.and_then(|item| item.text());
+    let dated = table
+        .need("dated", "dated = 2026-03-01")
+        .and_then(|item| item.date());
+    let what = table
+        .need("what", "what = \"Second line added to lesson 3\"")
+        .and_then(|item| item.text());
+    table.finish();
+    Some(Change {
+        revision: revision?.value,
+        dated: dated?,
+        what: what?.value,
+    })
+}
+
+/// A course file, lessons still as words.
+#[derive(Debug)]
+pub(super) struct CourseFile {
+    pub(super) title: Option<Text>,
+    pub(super) code: Option<String>,
+    pub(super) summary: Option<String>,
+    pub(super) lessons: Vec<Text>,
+    pub(super) outcomes: Vec<Outcome>,
+    pub(super) hours: Option<f64>,
+}
+
+/// Reads a course file.
+pub(super) fn course_file(file: &BlockText) -> (CourseFile, Vec<Finding>) {
+    walk(file, |mut root| {
+        let title = root
+            .need("title", "title = \"First week\"")
+            .and_then(|item| item.text());
+        let code = root.string("code");
+        let summary = root.string("summary");
+        let lessons = root.need("lessons", "lessons = [\"two-limb\"]");
+        let lessons = lessons.map(|item| item.texts()).unwrap_or_default();
+        let hours = root.take("hours").and_then(|item| item.number_from(0.0));
+        let mut outcomes: Vec<Outcome> = Vec::new();
+        for mut table in root.table_list("outcome") {
+            let key = table
+                .need("key", "key = \"O1\"")
+                .and_then(|item| item.text());
+            let text = table
+                .need("text", "text = \"Sets a line with two anchors\"")
+                .and_then(|item| item.text());
+            let place = table.place();
+            if let Some(key) = &key
+                && outcomes.iter().any(|o| o.key == key.value)
+            {
+                let problem = Problem::Conflict {
+                    message: format!("this course has two outcomes \"{}\"", key.value),
+                    help: "give one of them another key".to_owned(),
+                };
+                table.report(&problem, key.place);
+            }
+            table.finish();
+            if let (Some(key), Some(text)) = (key, text) {
+                outcomes.push(Outcome {
+                    key: key.value,
+                    text: text.value,
+                    place,
+                });
+            }
+        }
+        root.finish();
+        CourseFile {
+            title,
+            code,
+            summary,
+            lessons,
+            outcomes,
+            hours,
+        }
+    })
+}
+
+/// Reads `rules.toml`: a table a rule, its limits and the source that gives them.
+pub(super) fn rules_file(file: &BlockText) -> (Rulebook, Vec<Finding>) {
+    walk(file, |mut root| {
+        let mut book = Rulebook::default();
+        for rule in rulebook::RULES {
+            let Some(mut table) = root.table(rule.name) else {
+                continue;
+            };
+            let mut replaced = Vec::new();
+            for limit in rule.limits {
+                let value = table.take(limit.key).and_then(|item| match limit.unit {
+                    LimitUnit::Factor => item.number_from(0.0),
+                    LimitUnit::Quantity(kind) => item.positive(kind),
+                    LimitUnit::Months => item.months().map(|m| m as f64),
+                });
+                replaced.extend(value.map(|value| (limit, value)));
+            }
+            let source = table
+                .need("source", "source = \"Crew school rule 7, 2026\"")
+                .and_then(|item| item.text());
+            table.finish();
+            for (limit, value) in replaced {
+                let source = source
+                    .as_ref()
+                    .map_or_else(String::new, |s| s.value.clone());
+                book.replace(rule, limit, Replaced { value, source });
+            }
+        }
+        root.finish();
+        book
+    })
+}
+
+/// The start of a file.
+pub(super) const fn start_of(file: usize) -> Place {
+    Place {
+        file,
+        start: 0,
+        end: 0,
+    }
+}

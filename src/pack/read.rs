@@ -1,0 +1,577 @@
+//! The order of reading: what is referred to before what refers to it.
+//!
+//! ```text
+//! pack.toml, rules.toml → kit → rigs of all lessons → courses' outcomes → lessons → courses
+//! ```
+//!
+//! A rig or kit item with an error keeps its name, so that what refers to it is not reported too.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
+use super::flow::Names;
+use super::lesson::Head;
+use super::markdown::{Fence, Piece, Source};
+use super::{
+    Course, KitId, KitUse, Lesson, LessonId, Pack, Reading, RigId, Scope, files, lesson, markdown,
+};
+use crate::block::{BlockText, PlaceMap, Problem, Text};
+use crate::finding::{Finding, Place, Sources, place_text};
+use crate::kit::{self, KitItem};
+use crate::rig::{self, Around, Rig};
+use crate::rulebook;
+
+/// Reads a pack whole. It never fails: everything wrong is a finding.
+pub fn read(sources: Sources, scope: Scope) -> Reading {
+    let mut reader = Reader {
+        sources: &sources,
+        scope,
+        findings: Vec::new(),
+    };
+    let pack = reader.pack();
+    let mut findings = reader.findings;
+    findings.sort_by_key(|f| f.place);
+    Reading {
+        pack,
+        findings,
+        sources,
+    }
+}
+
+/// A lesson file in pieces.
+struct Draft {
+    name: String,
+    file: usize,
+    map: PlaceMap,
+    pieces: Vec<Piece>,
+    head: Option<Head>,
+    head_place: Place,
+}
+
+/// What is known of the kit.
+#[derive(Default)]
+struct KitRoom {
+    items: Vec<KitItem>,
+    broken: Vec<String>,
+}
+
+struct Reader<'a> {
+    sources: &'a Sources,
+    scope: Scope,
+    findings: Vec<Finding>,
+}
+
+impl<'a> Reader<'a> {
+    fn pack(&mut self) -> Pack {
+        let mut pack = self.own_files();
+        let kit = self.kit();
+        let mut drafts = self.drafts();
+        let (rigs, rig_ids) = self.rigs(&drafts, &kit);
+        let pictures = self.pictures();
+        let lesson_names: Vec<String> = drafts.iter().map(|d| d.name.clone()).collect();
+        let courses = self.course_files();
+        let outcomes = courses
+            .iter()
+            .flat_map(|(_, _, course)| &course.outcomes)
+            .map(|o| o.key.clone())
+            .collect();
+        let names = Names {
+            rigs: &rigs,
+            rig_ids: &rig_ids,
+            pictures: &pictures,
+            lessons: &lesson_names,
+            outcomes,
+            whole_pack: self.scope == Scope::Pack,
+            findings: RefCell::default(),
+        };
+        let mut lessons = Vec::new();
+        for draft in &mut drafts {
+            lessons.push(self.lesson(draft, &names, &kit));
+        }
+        self.findings.append(&mut names.findings.borrow_mut());
+        self.check_codes(&drafts);
+        self.check_needs(&drafts, &lessons);
+        pack.courses = courses
+            .into_iter()
+            .map(|(name, file, course)| self.course(name, file, course, &lesson_names))
+            .collect();
+        pack.lessons = lessons;
+        pack.kit = kit.items;
+        pack.rigs = rigs;
+        pack.pictures = pictures;
+        pack
+    }
+
+    fn report(&mut self, problem: &Problem, place: Place) {
+        self.findings.push(problem.at(place));
+    }
+
+    /// A finding's place in words, for pointing at a first namesake.
+    fn where_is(&self, place: Place) -> String {
+        let probe = Problem::RawHtml.at(place);
+        place_text(&probe, self.sources)
+    }
+
+    /// Files `FOLDER/STEM.EXTENSION` with their stem and text; a file that is not text is noted.
+    fn folder(&mut self, folder: &str, extension: &str) -> Vec<(String, usize, &'a str)> {
+        let mut found = Vec::new();
+        for (i, file) in self.sources.files.iter().enumerate() {
+            let Some(rest) = file.path.strip_prefix(folder) else {
+                continue;
+            };
+            let Some(stem) = rest.strip_suffix(extension) else {
+                continue;
+            };
+            if stem.contains('/') || stem.is_empty() {
+                continue;
+            }
+            if let Some(text) = self.text(i) {
+                found.push((stem.to_owned(), i, text));
+            }
+        }
+        found
+    }
+
+    /// The text of a file.
+    fn text(&mut self, file: usize) -> Option<&'a str> {
+        let source = &self.sources.files[file];
+        match std::str::from_utf8(&source.bytes) {
+            Ok(text) => Some(text),
+            Err(_) => {
+                let path = source.path.clone();
+                self.report(&Problem::NotText { path }, files::start_of(file));
+                None
+            }
+        }
+    }
+
+    /// A file of TOML at the top.
+    fn top_file(&mut self, path: &str) -> Option<BlockText> {
+        let file = self.sources.files.iter().position(|f| f.path == path)?;
+        let text = self.text(file)?;
+        Some(BlockText::of_file(file, path, text))
+    }
+
+    /// `pack.toml` and `rules.toml`.
+    fn own_files(&mut self) -> Pack {
+        if self.scope == Scope::OneLesson {
+            return Pack {
+                language: "en".to_owned(),
+                ..Pack::default()
+            };
+        }
+        let has = |path: &str| self.sources.files.iter().any(|f| f.path == path);
+        let mut pack = Pack::default();
+        if !has(PACK_FILE) {
+            let problem = Problem::MissingFile {
+                path: PACK_FILE,
+                what: "a `title`",
+            };
+            self.findings.push(problem.of_pack());
+        }
+        if let Some(file) = self.top_file(PACK_FILE) {
+            let (read, mut findings) = files::pack_file(&file);
+            self.findings.append(&mut findings);
+            pack = read;
+        }
+        if let Some(file) = self.top_file(RULES_FILE) {
+            let (book, mut findings) = files::rules_file(&file);
+            self.findings.append(&mut findings);
+            pack.rulebook = book;
+        }
+        pack
+    }
+
+    /// `kit/*.toml`.
+    fn kit(&mut self) -> KitRoom {
+        let mut room = KitRoom::default();
+        if self.scope == Scope::OneLesson {
+            return room;
+        }
+        for (name, file, text) in self.folder("kit/", ".toml") {
+            let path = self.sources.files[file].path.clone();
+            let block = BlockText::of_file(file, &path, text);
+            let (item, mut findings) = kit::read(&name, &block);
+            self.findings.append(&mut findings);
+            match item {
+                Some(item) => room.items.push(item),
+                None => room.broken.push(name),
+            }
+        }
+        for item in &room.items {
+            for pairing in &item.tested_with {
+                if !room.knows(&pairing.rope) {
+                    let problem = room.unknown(&pairing.rope);
+                    self.findings.push(problem.at(pairing.place));
+                }
+            }
+        }
+        room
+    }
+
+    /// The lesson files in pieces, the `lesson` block taken out.
+    fn drafts(&mut self) -> Vec<Draft> {
+        let folder = match self.scope {
+            Scope::Pack => "lessons/",
+            Scope::OneLesson => "",
+        };
+        let texts = self.folder(folder, ".md");
+        if texts.is_empty() && self.scope == Scope::Pack {
+            let problem = Problem::MissingFile {
+                path: "lessons/*.md",
+                what: "a `lesson` block",
+            };
+            self.findings.push(problem.of_pack());
+        }
+        let mut drafts = Vec::new();
+        for (name, file, text) in texts {
+            drafts.push(self.draft(name, file, text));
+        }
+        drafts
+    }
+
+    fn draft(&mut self, name: String, file: usize, text: &str) -> Draft {
+        let map = PlaceMap::straight(file, 0, text.len());
+        let source = Source { text, map: &map };
+        let pieces = markdown::pieces(source, &mut self.findings);
+        let mut draft = Draft {
+            name,
+            file,
+            map: map.clone(),
+            pieces: Vec::new(),
+            head: None,
+            head_place: files::start_of(file),
+        };
+        for (i, piece) in pieces.into_iter().enumerate() {
+            let Piece::Fence(fence) = piece else {
+                draft.pieces.push(piece);
+                continue;
+            };
+            self.check_info(&fence);
+            if fence.word != "lesson" {
+                draft.pieces.push(Piece::Fence(fence));
+                continue;
+            }
+            if draft.head.is_some() || i > 0 {
+                let why = if draft.head.is_some() {
+                    "is the second in this file; a lesson has one"
+                } else {
+                    "must be the first thing in the file"
+                };
+                let word = fence.word.to_owned();
+                self.report(&Problem::MisplacedBlock { word, why }, fence.body.place);
+            }
+            let (head, mut findings) = lesson::head(&fence.body);
+            self.findings.append(&mut findings);
+            if draft.head.is_none() {
+                draft.head = Some(head);
+                draft.head_place = fence.body.place;
+            }
+        }
+        if draft.head.is_none() && self.scope == Scope::Pack {
+            self.report(&Problem::NoLessonBlock, files::start_of(file));
+        }
+        draft
+    }
+
+    /// The first line of a block: a name where one belongs, nothing where none does.
+    fn check_info(&mut self, fence: &Fence) {
+        let named = matches!(fence.word, "rig" | "figure");
+        let word = || fence.word.to_owned();
+        match (&fence.name, fence.extra) {
+            (None, _) if named => {
+                let why = "needs a name in its first line";
+                self.report(
+                    &Problem::UnnamedBlock { word: word(), why },
+                    fence.body.place,
+                );
+            }
+            (Some((_, at)), _) if !named => {
+                let why = "takes no name";
+                self.report(&Problem::UnnamedBlock { word: word(), why }, *at);
+            }
+            (Some(_), Some(at)) => {
+                let why = "takes one name and nothing after it";
+                self.report(&Problem::UnnamedBlock { word: word(), why }, at);
+            }
+            _ => {}
+        }
+    }
+
+    /// The rigs of all lessons, with their names.
+    fn rigs(
+        &mut self,
+        drafts: &[Draft],
+        kit: &KitRoom,
+    ) -> (Vec<Rig>, BTreeMap<String, Option<RigId>>) {
+        let by_name = kit.items.iter().map(|item| (item.name.as_str(), item));
+        let by_name: BTreeMap<&str, &KitItem> = by_name.collect();
+        let rule_names: Vec<&str> = rulebook::RULES.iter().map(|r| r.name).collect();
+        let around = Around {
+            kit: &by_name,
+            broken_kit: &kit.broken,
+            has_kit: self.scope == Scope::Pack,
+            rules: &rule_names,
+        };
+        let mut rigs = Vec::new();
+        let mut ids: BTreeMap<String, Option<RigId>> = BTreeMap::new();
+        let mut first_places: BTreeMap<String, Place> = BTreeMap::new();
+        let fences = drafts.iter().flat_map(|d| &d.pieces);
+        for piece in fences {
+            let Piece::Fence(fence) = piece else {
+                continue;
+            };
+            let ("rig", Some((name, place))) = (fence.word, &fence.name) else {
+                continue;
+            };
+            if !rig::is_plain_name(name) {
+                let problem = Problem::BadName {
+                    what: "rig",
+                    name: name.clone(),
+                    why: "only small letters, digits, hyphens and underlines can stand in it",
+                };
+                self.report(&problem, *place);
+            }
+            if let Some(first) = first_places.get(name) {
+                let problem = Problem::DuplicateName {
+                    what: "rig",
+                    name: name.clone(),
+                    first: self.where_is(*first),
+                };
+                self.report(&problem, *place);
+            }
+            let (rig, mut findings) = rig::check(name, &fence.body, around);
+            self.findings.append(&mut findings);
+            if first_places.contains_key(name) {
+                continue;
+            }
+            first_places.insert(name.clone(), *place);
+            let id = rig.map(|rig| {
+                rigs.push(rig);
+                RigId(rigs.len() - 1)
+            });
+            ids.insert(name.clone(), id);
+        }
+        (rigs, ids)
+    }
+
+    /// Everything below `pictures/`.
+    fn pictures(&self) -> Vec<(String, Vec<u8>)> {
+        let files = self.sources.files.iter();
+        files
+            .filter_map(|file| {
+                let name = file.path.strip_prefix("pictures/")?;
+                Some((name.to_owned(), file.bytes.clone()))
+            })
+            .collect()
+    }
+
+    fn lesson(&mut self, draft: &mut Draft, names: &Names<'_>, kit: &KitRoom) -> Lesson {
+        let text = self.sources.text(draft.file);
+        let source = Source {
+            text,
+            map: &draft.map,
+        };
+        let pieces = std::mem::take(&mut draft.pieces);
+        let start = files::start_of(draft.file);
+        let sections = lesson::sections(pieces, source, start, names);
+        let head = draft.head.as_ref();
+        let value = |text: Option<&Text>| text.map(|t| t.value.clone());
+        let needs = head.map(|h| h.needs.as_slice()).unwrap_or_default();
+        let uses = head.map(|h| h.kit.as_slice()).unwrap_or_default();
+        let outcomes = head.map(|h| h.outcomes.as_slice()).unwrap_or_default();
+        for outcome in outcomes {
+            names.outcome(outcome);
+        }
+        Lesson {
+            name: draft.name.clone(),
+            title: head
+                .and_then(|h| value(h.title.as_ref()))
+                .unwrap_or_else(|| draft.name.clone()),
+            code: head
+                .and_then(|h| value(h.code.as_ref()))
+                .unwrap_or_else(|| draft.name.clone()),
+            summary: head.and_then(|h| h.summary.clone()),
+            minutes: head.and_then(|h| h.minutes),
+            level: head.and_then(|h| h.level.clone()),
+            needs: self.lesson_ids(needs, names.lessons),
+            outcomes: outcomes.iter().map(|t| t.value.clone()).collect(),
+            kit: self.kit_uses(uses, kit),
+            two_lines: head.is_some_and(|h| h.two_lines),
+            references: head.map(|h| h.references.clone()).unwrap_or_default(),
+            sections,
+            place: draft.head_place,
+        }
+    }
+
+    /// Names of lessons to their ids; lessons stand in the order of their files.
+    fn lesson_ids(&mut self, texts: &[Text], names: &[String]) -> Vec<LessonId> {
+        let mut ids = Vec::new();
+        for text in texts {
+            if let Some(i) = names.iter().position(|name| *name == text.value) {
+                ids.push(LessonId(i));
+            } else if self.scope == Scope::Pack {
+                let problem = Problem::UnknownName {
+                    what: "lesson",
+                    name: text.value.clone(),
+                    valid: names.to_vec(),
+                };
+                self.report(&problem, text.place);
+            }
+        }
+        ids
+    }
+
+    fn kit_uses(&mut self, uses: &[(Text, u32)], kit: &KitRoom) -> Vec<KitUse> {
+        let mut found = Vec::new();
+        for (name, count) in uses {
+            let item = kit.items.iter().position(|item| item.name == name.value);
+            if let Some(i) = item {
+                let (item, count) = (KitId(i), *count);
+                found.push(KitUse { item, count });
+            } else if self.scope == Scope::Pack && !kit.knows(&name.value) {
+                let problem = kit.unknown(&name.value);
+                self.report(&problem, name.place);
+            }
+        }
+        found
+    }
+
+    /// Lesson codes name prints, so each stands once and is a plain file name.
+    fn check_codes(&mut self, drafts: &[Draft]) {
+        let mut first: BTreeMap<String, Place> = BTreeMap::new();
+        let codes = drafts.iter().filter_map(|d| d.head.as_ref()?.code.clone());
+        for code in codes {
+            let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
+            if !code.value.chars().all(plain) || code.value.starts_with('.') {
+                let problem = Problem::BadName {
+                    what: "lesson code",
+                    name: code.value.clone(),
+                    why: "it names files, so only letters, digits, hyphens and full stops can stand in it",
+                };
+                self.report(&problem, code.place);
+            }
+            let key = code.value.to_lowercase();
+            if let Some(before) = first.get(&key) {
+                let problem = Problem::DuplicateName {
+                    what: "lesson code",
+                    name: code.value.clone(),
+                    first: self.where_is(*before),
+                };
+                self.report(&problem, code.place);
+            } else {
+                first.insert(key, code.place);
+            }
+        }
+    }
+
+    /// Lessons that need one another can never be begun.
+    fn check_needs(&mut self, drafts: &[Draft], lessons: &[Lesson]) {
+        let mut noted = vec![false; lessons.len()];
+        for start in 0..lessons.len() {
+            let Some(cycle) = cycle_from(start, lessons) else {
+                continue;
+            };
+            if cycle.iter().any(|i| noted[*i]) {
+                continue;
+            }
+            for i in &cycle {
+                noted[*i] = true;
+            }
+            let mut names: Vec<String> = cycle.iter().map(|i| lessons[*i].name.clone()).collect();
+            let next = names.get(1).or(names.first()).cloned().unwrap_or_default();
+            names.extend(names.first().cloned());
+            let needs = drafts[start].head.as_ref().map(|h| h.needs.as_slice());
+            let at = needs.unwrap_or_default().iter().find(|t| t.value == next);
+            let place = at.map_or(drafts[start].head_place, |t| t.place);
+            self.report(&Problem::NeedCycle { names }, place);
+        }
+    }
+
+    /// `courses/*.toml`.
+    fn course_files(&mut self) -> Vec<(String, usize, files::CourseFile)> {
+        if self.scope == Scope::OneLesson {
+            return Vec::new();
+        }
+        let mut read = Vec::new();
+        for (name, file, text) in self.folder("courses/", ".toml") {
+            let path = self.sources.files[file].path.clone();
+            let block = BlockText::of_file(file, &path, text);
+            let (course, mut findings) = files::course_file(&block);
+            self.findings.append(&mut findings);
+            read.push((name, file, course));
+        }
+        read
+    }
+
+    fn course(
+        &mut self,
+        name: String,
+        file: usize,
+        course: files::CourseFile,
+        lessons: &[String],
+    ) -> Course {
+        let lessons = self.lesson_ids(&course.lessons, lessons);
+        let title = course.title;
+        Course {
+            place: title.as_ref().map_or(files::start_of(file), |t| t.place),
+            title: title.map_or_else(|| name.clone(), |t| t.value),
+            name,
+            code: course.code,
+            summary: course.summary,
+            lessons,
+            outcomes: course.outcomes,
+            hours: course.hours,
+        }
+    }
+}
+
+impl KitRoom {
+    /// Whether there is an item of this name, readable or not.
+    fn knows(&self, name: &str) -> bool {
+        self.items.iter().any(|item| item.name == name) || self.broken.iter().any(|b| b == name)
+    }
+
+    fn unknown(&self, name: &str) -> Problem {
+        let items = self.items.iter().map(|item| item.name.clone());
+        Problem::UnknownName {
+            what: "kit item",
+            name: name.to_owned(),
+            valid: items.chain(self.broken.iter().cloned()).collect(),
+        }
+    }
+}
+
+/// The pack's own file.
+const PACK_FILE: &str = "pack.toml";
+/// Other limits for the rules.
+const RULES_FILE: &str = "rules.toml";
+
+/// The lessons of a cycle of needs through `start`, in order, if there is one.
+fn cycle_from(start: usize, lessons: &[Lesson]) -> Option<Vec<usize>> {
+    let mut path = vec![start];
+    let mut seen = vec![false; lessons.len()];
+    walk_needs(start, start, lessons, &mut seen, &mut path).then_some(path)
+}
+
+fn walk_needs(
+    at: usize,
+    goal: usize,
+    lessons: &[Lesson],
+    seen: &mut [bool],
+    path: &mut Vec<usize>,
+) -> bool {
+    for LessonId(next) in &lessons[at].needs {
+        if *next == goal {
+            return true;
+        }
+        if !std::mem::replace(&mut seen[*next], true) {
+            path.push(*next);
+            if walk_needs(*next, goal, lessons, seen, path) {
+                return true;
+            }
+            path.pop();
+        }
+    }
+    false
+}
