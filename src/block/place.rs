@@ -203,9 +203,7 @@ pub fn string_map(raw: &str, start: usize, value: &str) -> PlaceMap {
         }
         let rest = raw.get(at..).unwrap_or("");
         let width = match rest.as_bytes().first() {
-            Some(b'\\') if basic && c != '\\' || rest.starts_with("\\\\") && basic => {
-                escape_width(rest)
-            }
+            Some(b'\\') if basic => escape_width(rest),
             Some(b'\r') if c == '\n' => 2.min(rest.len()),
             _ => c.len_utf8().min(rest.len()),
         };

@@ -1,10 +1,12 @@
 //! One table: keys are taken by name, what nobody took is an unknown key.
 
+use std::cell::RefCell;
+
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::{Coordinate, Doc, Item, Problem, Text};
-use crate::finding::Place;
+use crate::finding::{Place, nearest};
 use crate::quantity::Dimension;
 
 /// A table that is being read. Call [`Table::finish`] when done.
@@ -15,6 +17,7 @@ pub struct Table<'t> {
     place: Place,
     entries: Vec<Entry<'t>>,
     known: Vec<&'static str>,
+    missing: RefCell<Vec<(&'static str, String)>>,
 }
 
 #[derive(Debug)]
@@ -48,6 +51,7 @@ impl<'t> Table<'t> {
             place,
             entries,
             known: Vec::new(),
+            missing: RefCell::default(),
         }
     }
 
@@ -83,14 +87,10 @@ impl<'t> Table<'t> {
         item
     }
 
-    /// Notes that a key is missing.
+    /// Notes that a key is missing. It is said at the end, and not at all where an unknown key
+    /// is most likely that one.
     pub fn missing(&self, key: &'static str, example: &str) {
-        let problem = Problem::MissingKey {
-            table: self.name.clone(),
-            key: key.to_owned(),
-            example: example.to_owned(),
-        };
-        self.doc.report(&problem, self.place);
+        self.missing.borrow_mut().push((key, example.to_owned()));
     }
 
     /// A text, if it is there.
@@ -168,8 +168,10 @@ impl<'t> Table<'t> {
             .collect()
     }
 
-    /// Ends the reading: every key that nobody took is unknown.
-    pub fn finish(self) {
+    /// Ends the reading: every key that nobody took is unknown. Returns the keys that these were
+    /// most likely meant to be.
+    pub fn finish(self) -> Vec<String> {
+        let mut meant = Vec::new();
         for entry in self.entries.iter().filter(|e| !e.taken) {
             let problem = Problem::UnknownKey {
                 table: self.name.clone(),
@@ -177,6 +179,21 @@ impl<'t> Table<'t> {
                 known: self.known.iter().map(|k| (*k).to_owned()).collect(),
             };
             self.doc.report(&problem, entry.place);
+            let absent = self.known.iter().copied();
+            let absent = absent.filter(|key| self.entries.iter().all(|e| e.key != *key));
+            meant.extend(nearest(entry.key, absent).map(str::to_owned));
         }
+        for (key, example) in self.missing.into_inner() {
+            if meant.iter().any(|m| m == key) {
+                continue;
+            }
+            let problem = Problem::MissingKey {
+                table: self.name.clone(),
+                key: key.to_owned(),
+                example,
+            };
+            self.doc.report(&problem, self.place);
+        }
+        meant
     }
 }

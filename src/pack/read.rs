@@ -468,7 +468,7 @@ impl<'a> Reader<'a> {
     /// Lessons that need one another can never be begun.
     fn check_needs(&mut self, drafts: &[Draft], lessons: &[Lesson]) {
         let mut noted = vec![false; lessons.len()];
-        for start in 0..lessons.len() {
+        for (start, draft) in drafts.iter().enumerate() {
             let Some(cycle) = cycle_from(start, lessons) else {
                 continue;
             };
@@ -481,9 +481,9 @@ impl<'a> Reader<'a> {
             let mut names: Vec<String> = cycle.iter().map(|i| lessons[*i].name.clone()).collect();
             let next = names.get(1).or(names.first()).cloned().unwrap_or_default();
             names.extend(names.first().cloned());
-            let needs = drafts[start].head.as_ref().map(|h| h.needs.as_slice());
+            let needs = draft.head.as_ref().map(|h| h.needs.as_slice());
             let at = needs.unwrap_or_default().iter().find(|t| t.value == next);
-            let place = at.map_or(drafts[start].head_place, |t| t.place);
+            let place = at.map_or(draft.head_place, |t| t.place);
             self.report(&Problem::NeedCycle { names }, place);
         }
     }

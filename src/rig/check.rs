@@ -36,7 +36,7 @@ pub struct Around<'a> {
 pub fn check(name: &str, block: &BlockText, around: Around<'_>) -> (Option<Rig>, Vec<Finding>) {
     let (rig, findings) = walk(block, |root| read(name, block.whole, root, around));
     let broken = findings.iter().any(|f| f.severity == Severity::Error);
-    (rig.filter(|_| !broken), findings)
+    ((!broken).then_some(rig), findings)
 }
 
 /// All coordinates of the rig as they are read, to see whether they are of one sort.
@@ -68,15 +68,16 @@ impl Coordinates {
     }
 }
 
-/// Reads the whole block. Whatever is wrong is noted; the rig is complete only without errors.
-fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Option<Rig> {
+/// Reads the whole block. Whatever is wrong is noted, and something stands in for it so that the
+/// rest is checked too: the rig means something only without errors.
+fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Rig {
     let mut coordinates = Coordinates::default();
     let title = root.string("title").unwrap_or_else(|| name.to_owned());
     let show = read_show(&mut root);
     let wrong = read_wrong(&mut root, around.rules);
     let expectations = root.texts("expect");
     let climber = read_climber(&mut root, &mut coordinates);
-    let hung = climber.as_ref().is_some_and(|c| c.at.is_none());
+    let hung = climber.at.is_none();
     let tree = read_tree(&mut root, &mut coordinates);
     let feet = read_feet(&mut root, &mut coordinates, &tree);
     let raw_points = read_points(&mut root, &mut coordinates, &tree, around, hung);
@@ -102,7 +103,7 @@ fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Op
         expect: Vec::new(),
         wrong,
         space,
-        climber: climber?,
+        climber,
         feet,
         points: points
             .map(|(mut point, grips)| {
@@ -116,7 +117,7 @@ fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Op
     };
     rig.expect = read_expectations(&root, &expectations, &rig);
     root.finish();
-    Some(rig)
+    rig
 }
 
 fn read_show(root: &mut Table<'_>) -> Vec<FigureKind> {
@@ -159,9 +160,17 @@ fn read_wrong(root: &mut Table<'_>, rules: &[&str]) -> Vec<(String, Place)> {
     wrong
 }
 
-fn read_climber(root: &mut Table<'_>, coordinates: &mut Coordinates) -> Option<Climber> {
-    let item = root.need("climber", "[climber]")?;
-    let mut table = item.table("[climber]".to_owned())?;
+fn read_climber(root: &mut Table<'_>, coordinates: &mut Coordinates) -> Climber {
+    let item = root.need("climber", "[climber]");
+    let Some(mut table) = item.and_then(|item| item.table("[climber]".to_owned())) else {
+        return Climber {
+            mass_kg: (0.0, 0.0),
+            at: Some(glam::DVec3::ZERO),
+            com: DEFAULT_COM_M,
+            facing: Facing::default(),
+            place: root.place(),
+        };
+    };
     let mass = table
         .need("mass", "mass = \"86 kg\"")
         .and_then(|item| item.positive_range(Dimension::Mass));
@@ -174,19 +183,19 @@ fn read_climber(root: &mut Table<'_>, coordinates: &mut Coordinates) -> Option<C
         .take("facing")
         .and_then(|item| item.word(&[("left", Facing::Left), ("right", Facing::Right)]));
     let place = at.map_or_else(|| table.place(), |c| c.place);
-    table.finish();
+    let near_at = table.finish().iter().any(|key| key == "at");
     // A place that was given but cannot be read is noted already; the rig stays a held one.
     let at = match at {
-        None if asked => Some(glam::DVec3::ZERO),
+        None if asked || near_at => Some(glam::DVec3::ZERO),
         at => at.map(|c| c.at),
     };
-    Some(Climber {
-        mass_kg: mass?,
+    Climber {
+        mass_kg: mass.unwrap_or((0.0, 0.0)),
         at,
         com: com.unwrap_or(DEFAULT_COM_M),
         facing: facing.unwrap_or_default(),
         place,
-    })
+    }
 }
 
 /// `com = [x, z]`, metres from the harness point, always two numbers.
