@@ -3,7 +3,7 @@
 //! there print six decimals of a kilonewton or a metre, fewer where the last column says so.
 
 use ropeleaf::rig::{Over, Rig, RigBuilder};
-use ropeleaf::statics::{Ask, Mode, Solved, StaticsProblem, solve};
+use ropeleaf::statics::{Ask, LossOutcome, Mode, Solved, StaticsProblem, solve};
 
 const MASS_KG: f64 = 84.0;
 /// Half a unit of the sixth decimal, and as much again for their solver's own tolerance: N or m.
@@ -311,4 +311,66 @@ fn a_climber_tied_to_nothing_fixed_is_said_to_fall() {
     )
     .unwrap_err();
     assert_eq!(problem, StaticsProblem::NothingHolds);
+}
+
+/// Rest (x, z), drop and speed after the loss of each line, in order; `None`: nothing holds.
+type Lost = Option<([f64; 2], f64, f64)>;
+
+fn check_losses(rig: &Rig, want: &[Lost]) {
+    let solved = answer(rig);
+    assert_eq!(solved.loss.len(), want.len());
+    for (loss, want) in solved.loss.iter().zip(want) {
+        match (&loss.outcome, want) {
+            (LossOutcome::NothingHolds, None) => {}
+            (
+                LossOutcome::Held {
+                    rest,
+                    drop_m,
+                    speed_m_s,
+                    path,
+                    ..
+                },
+                Some(([x, z], drop, speed)),
+            ) => {
+                assert!(
+                    (rest.x - x).abs() <= SIX && (rest.z - z).abs() <= SIX,
+                    "{rest}"
+                );
+                assert!((drop_m - drop).abs() <= SIX, "{drop_m} m, want {drop}");
+                // Their drop of 5e-13 m shows as 3e-6 m/s.
+                assert!(
+                    (speed_m_s - speed).abs() <= 4.0 * SIX,
+                    "{speed_m_s} m/s, want {speed}"
+                );
+                assert_eq!(path[0], solved.climber_at);
+            }
+            (got, want) => panic!("{}: {got:?}, want {want:?}", rig.name),
+        }
+    }
+}
+
+#[test]
+fn losses_match_the_numbers_worked_out_outside() {
+    let of_two = [
+        Some(([4.9, 3.851667], 1.148333, 4.745798)),
+        Some(([0.2, 4.64765], 0.35235, 2.62883)),
+    ];
+    check_losses(&two_limbs().build().unwrap(), &of_two);
+    check_losses(&doubled().build().unwrap(), &of_two);
+    check_losses(
+        &base_tied().build().unwrap(),
+        &[
+            Some(([5.6, 2.516702], 0.683298, 3.660836)),
+            Some(([0.6, 2.724152], 0.475848, 3.054988)),
+        ],
+    );
+    check_losses(
+        &three_lines().build().unwrap(),
+        &[
+            Some(([2.2, 3.962416], 0.037584, 0.858568)),
+            Some(([1.5, 4.0], 0.0, 0.0)),
+            Some(([1.5, 4.0], 0.0, 0.0)),
+        ],
+    );
+    check_losses(&loop_over_two_limbs().build().unwrap(), &[None]);
 }

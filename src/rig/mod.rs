@@ -341,6 +341,18 @@ pub struct Piece {
     pub diameter_m: (f64, f64),
 }
 
+impl Piece {
+    /// How deep a place lies inside the wood, metres: the radius there less the distance from the
+    /// axis, negative outside. Ends are round, with the radius of that end.
+    pub fn depth_m(&self, at: DVec3) -> f64 {
+        let axis = self.to - self.from;
+        let along = (at - self.from).dot(axis) / axis.length_squared().max(f64::MIN_POSITIVE);
+        let share = along.clamp(0.0, 1.0);
+        let (thick, thin) = self.diameter_m;
+        (thick + (thin - thick) * share) / 2.0 - at.distance(self.from + axis * share)
+    }
+}
+
 /// Stem or limb.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PieceKind {

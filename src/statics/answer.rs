@@ -10,6 +10,7 @@ use super::balance::FeetOn;
 use super::held::{Hold, hold};
 use super::hung::rest;
 use super::layout::{HARNESS, Layout};
+use super::loss::losses;
 use super::ranges::{Range, ranges};
 use super::{Ask, LineAnswer, Mode, PointAnswer, STANDARD_GRAVITY, Solved, Span, StaticsProblem};
 use crate::rig::{LineId, Node, Rig};
@@ -17,15 +18,18 @@ use crate::rig::{LineId, Node, Rig};
 /// Solves a rig.
 ///
 /// # Errors
-/// For hung rigs only: [`StaticsProblem::CannotMeet`] where the lengths are infeasible,
-/// [`StaticsProblem::NothingHolds`] where the climber hangs from nothing fixed,
-/// [`StaticsProblem::NotSettled`] where the promised accuracy was not reached.
-pub fn solve(rig: &Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
+/// For hung rigs [`StaticsProblem::CannotMeet`] where the lengths are infeasible and
+/// [`StaticsProblem::NothingHolds`] where the climber hangs from nothing fixed;
+/// [`StaticsProblem::NotSettled`] where a resting place, of a hung rig or after a loss, was not
+/// reached to the promised accuracy.
+pub fn solve(rig: &Rig, ask: Ask) -> Result<Solved, StaticsProblem> {
     let layout = Layout::new(rig);
-    let (mode, places, taut) = match rig.climber.at {
+    let (mode, places, taut, lengths) = match rig.climber.at {
         Some(at) => {
-            let taut = vec![true; layout.parts.len()];
-            (Mode::Held, layout.places(rig, at), taut)
+            let places = layout.places(rig, at);
+            let parts = 0..layout.parts.len();
+            let lengths: Vec<f64> = parts.map(|p| layout.part_length(p, &places)).collect();
+            (Mode::Held, places, vec![true; lengths.len()], lengths)
         }
         None => {
             let lengths: Vec<f64> = rig
@@ -35,7 +39,7 @@ pub fn solve(rig: &Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
                 .collect();
             let places = layout.places(rig, DVec3::ZERO);
             let rest = rest(&layout, &places, &lengths)?;
-            (Mode::Hung, rest.places, rest.taut)
+            (Mode::Hung, rest.places, rest.taut, lengths)
         }
     };
     // The resting place of a hung rig is one with the feet off.
@@ -49,7 +53,11 @@ pub fn solve(rig: &Rig, _ask: Ask) -> Result<Solved, StaticsProblem> {
         Hold::Yes { pulls, .. } => ranges(&layout, &places, carries, feet, pulls),
         Hold::No { .. } => Vec::new(),
     };
-    Ok(put_together(rig, &layout, &places, mode, &hold, &ranges))
+    let mut solved = put_together(rig, &layout, &places, mode, &hold, &ranges);
+    if ask.loss && solved.holds {
+        solved.loss = losses(rig, &layout, &places, &lengths)?;
+    }
+    Ok(solved)
 }
 
 fn put_together(

@@ -9,15 +9,19 @@
 
 mod answer;
 mod balance;
+mod effort;
 mod held;
 mod hung;
 mod layout;
 mod least;
+mod loss;
 mod lp;
 mod prepared;
 mod ranges;
+mod swing;
 
 pub use answer::solve;
+pub use effort::effort_n;
 pub use prepared::{HoldAnswer, Prepared};
 
 use glam::DVec3;
@@ -139,7 +143,8 @@ pub enum LossOutcome {
         drop_m: f64,
         /// Highest speed, m/s: an upper bound, without losses.
         speed_m_s: f64,
-        /// Peak pull in the one straight line that remains, newtons; `None` where more than one remains.
+        /// Peak pull in the one straight line that remains, newtons: `W·(1 + 2·drop/L)` for a
+        /// length L. `None` where more than one remains, or where it was slack and catches a fall.
         pull_n: Option<f64>,
         /// The swing: harness points from the start, through the lowest, to the mirror height.
         path: Vec<DVec3>,
@@ -151,7 +156,7 @@ pub enum LossOutcome {
 /// A swing that meets wood.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Strike {
-    /// Name of the stem or limb.
+    /// Name of the stem or limb; `ground` for the ground.
     pub piece: String,
     /// Harness point at the strike.
     pub at: DVec3,
@@ -263,9 +268,4 @@ pub enum StaticsProblem {
     NothingHolds,
     /// The search for the resting place did not settle.
     NotSettled,
-}
-
-/// Hand force to take in a doubled line at the hitch leg, newtons; `None` for a single line.
-pub fn effort_n(_rig: &crate::rig::Rig, _solved: &Solved, _line: LineId) -> Option<f64> {
-    None
 }
