@@ -38,6 +38,14 @@ pub struct KitItem {
     pub modulus_n: Option<f64>,
     /// Material as written.
     pub material: Option<String>,
+    /// Stretch under the maker's test load, as a share of the length.
+    pub stretch: Option<f64>,
+    /// Whether a friction loop may hold only and must not slide under load (low-melting fibre).
+    pub hold_only: bool,
+    /// Whether the maker rates it as an anchor device: other lines may hang on it.
+    pub anchor_device: bool,
+    /// A connector's own strengths.
+    pub connector: Option<Connector>,
     /// Efficiency of a pulley at half a turn.
     pub efficiency: Option<f64>,
     /// Coefficient of friction of a rope over it.
@@ -111,6 +119,19 @@ impl KitKind {
             Self::Other => "other",
         }
     }
+}
+
+/// Strengths of a connector, as marked on it, and its gate.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Connector {
+    /// Along its spine, gate closed, newtons.
+    pub major_n: Option<f64>,
+    /// Across it, newtons.
+    pub minor_n: Option<f64>,
+    /// Along its spine, gate open, newtons.
+    pub gate_open_n: Option<f64>,
+    /// How its gate locks, as written.
+    pub gate: Option<String>,
 }
 
 /// A rope, hitch and cord that the maker tested together.

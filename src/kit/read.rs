@@ -1,6 +1,6 @@
 //! A `kit/NAME.toml` file to a typed [`KitItem`], every mistake noted.
 
-use super::{KitItem, KitKind, Pairing, Record};
+use super::{Connector, KitItem, KitKind, Pairing, Record};
 use crate::block::{BlockText, Item, Problem, Table, walk};
 use crate::finding::{Finding, Severity};
 use crate::quantity::Dimension;
@@ -42,6 +42,17 @@ fn read_item(name: &str, mut root: Table<'_>) -> Option<KitItem> {
     let length_m = root.positive("length", Dimension::Length);
     let modulus_n = root.positive("modulus", Dimension::Force);
     let material = root.string("material");
+    let stretch = root.take("stretch").and_then(|item| {
+        let stretch = item.quantity(Dimension::Share)?;
+        if stretch < 0.0 {
+            item.out_of_range("a share of zero or more");
+            return None;
+        }
+        Some(stretch)
+    });
+    let hold_only = root.flag("hold_only");
+    let anchor_device = root.flag("anchor_device");
+    let connector = root.table("connector").map(read_connector);
     let efficiency = root
         .take("efficiency")
         .and_then(|item| crate::rig::read_efficiency(&item));
@@ -66,6 +77,10 @@ fn read_item(name: &str, mut root: Table<'_>) -> Option<KitItem> {
         length_m,
         modulus_n,
         material,
+        stretch,
+        hold_only,
+        anchor_device: anchor_device || kind == Some(KitKind::AnchorDevice),
+        connector,
         efficiency,
         friction,
         tested_with,
@@ -75,6 +90,18 @@ fn read_item(name: &str, mut root: Table<'_>) -> Option<KitItem> {
         record,
         note,
     })
+}
+
+/// `[connector]`: the strengths marked on it.
+fn read_connector(mut table: Table<'_>) -> Connector {
+    let connector = Connector {
+        major_n: table.positive("major", Dimension::Force),
+        minor_n: table.positive("minor", Dimension::Force),
+        gate_open_n: table.positive("gate_open", Dimension::Force),
+        gate: table.string("gate"),
+    };
+    table.finish();
+    connector
 }
 
 /// `[[tested]]`: a rope of the pack's kit and a hitch.

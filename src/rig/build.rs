@@ -269,6 +269,7 @@ impl RigBuilder {
             hitch: None,
             adjust_m: None,
             limit_n: None,
+            assembly: super::Assembly::default(),
             lengths_m: Vec::new(),
             place: NOWHERE,
         });
@@ -431,6 +432,7 @@ impl RigBuilder {
             },
             grips: Vec::new(),
             kit: None,
+            fitting: super::Fitting::default(),
             place: NOWHERE,
         });
         self.grips.push(Vec::new());

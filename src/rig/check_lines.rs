@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::check::{Around, Coordinates, unknown_name};
 use super::check_tree::read_on;
-use super::{Attachment, Line, LineId, Node, Over, Pass, Point, PointId, Tree};
+use super::{Assembly, Attachment, Fitting, Line, LineId, Node, Over, Pass, Point, PointId, Tree};
 use crate::block::{Item, Problem, Table, Text};
 use crate::finding::Place;
 use crate::kit::KitItem;
@@ -98,6 +98,7 @@ pub(super) fn read_points(
         let kit = read_kit(&mut table, "kit", around);
         let pass = read_pass(&mut table, kit.as_ref().and_then(|(_, item)| *item));
         let grips = table.texts("grips");
+        let fitting = read_fitting(&mut table, around);
         match (at, hangs, hung) {
             (None, false, _) => table.missing("at", "at = [0.2, 11.0]"),
             (None, true, false) => table.missing("at", "at = [1.2, 8.0]"),
@@ -122,6 +123,7 @@ pub(super) fn read_points(
                 pass,
                 grips: Vec::new(),
                 kit: kit.map(|(name, _)| name),
+                fitting,
                 place,
             },
             grips,
@@ -129,6 +131,56 @@ pub(super) fn read_points(
         }
     });
     points.collect()
+}
+
+/// `loop`, `closed_by` and `gate`.
+fn read_fitting(table: &mut Table<'_>, around: Around<'_>) -> Fitting {
+    let loop_m = table.positive("loop", Dimension::Length);
+    let closed_by = read_kit(table, "closed_by", around).map(|(name, _)| name);
+    let faces = [("to-rope", true), ("away", false)];
+    Fitting {
+        loop_m,
+        closed_by,
+        gate_to_rope: table.take("gate").and_then(|item| item.word(&faces)),
+    }
+}
+
+/// `cord`, `connectors`, `stopper`, `slides`, `slack` and `retrieve`.
+fn read_assembly(table: &mut Table<'_>, points: &[RawPoint], around: Around<'_>) -> Assembly {
+    let cord = read_kit(table, "cord", around).map(|(name, _)| name);
+    let connectors = table.texts("connectors");
+    let stopper = table.take("stopper").and_then(|item| item.boolean());
+    let slides = table.flag("slides");
+    let slack_m = table.take("slack").and_then(|item| {
+        let slack = item.quantity(Dimension::Length)?;
+        if slack < 0.0 {
+            item.out_of_range("a length of zero or more");
+            return None;
+        }
+        Some(slack)
+    });
+    let mut retrieve = Vec::new();
+    for text in table.texts("retrieve") {
+        let found = points.iter().position(|p| p.point.name == text.value);
+        match found {
+            Some(i) => retrieve.push(PointId(i)),
+            None => {
+                let valid = points.iter().map(|p| p.point.name.as_str());
+                table.report(&unknown_name("point", &text.value, valid), text.place);
+            }
+        }
+    }
+    let known = connectors
+        .into_iter()
+        .filter(|text| find_kit(table, text, around).is_some());
+    Assembly {
+        cord,
+        connectors: known.map(|text| text.value).collect(),
+        stopper,
+        slides,
+        slack_m,
+        retrieve,
+    }
 }
 
 /// `efficiency`, or `friction` with `turns`; from kit where the block says neither.
@@ -182,15 +234,25 @@ fn read_kit<'a>(
     key: &'static str,
     around: Around<'a>,
 ) -> Option<(String, Option<&'a KitItem>)> {
-    let Text { value, place, .. } = table.text(key)?;
+    let text = table.text(key)?;
+    let item = find_kit(table, &text, around)?;
+    Some((text.value, item))
+}
+
+/// The kit item of a name: `None` where there is none (noted), `Some(None)` where it has an error.
+fn find_kit<'a>(
+    table: &Table<'_>,
+    Text { value, place, .. }: &Text,
+    around: Around<'a>,
+) -> Option<Option<&'a KitItem>> {
     let item = around.kit.get(value.as_str()).copied();
-    if item.is_none() && around.has_kit && !around.broken_kit.contains(&value) {
+    if item.is_none() && around.has_kit && !around.broken_kit.contains(value) {
         let valid = around.kit.keys().copied();
         let valid = valid.chain(around.broken_kit.iter().map(String::as_str));
-        table.report(&unknown_name("kit item", &value, valid), place);
+        table.report(&unknown_name("kit item", value, valid), *place);
         return None;
     }
-    Some((value, item))
+    Some(item)
 }
 
 /// Reads all `[line.NAME]`.
@@ -214,6 +276,7 @@ pub(super) fn read_lines(
             .take("adjust")
             .and_then(|item| item.positive_range(Dimension::Length));
         let own_limit = table.positive("limit", Dimension::Force);
+        let assembly = read_assembly(&mut table, points, around);
         let lengths_m = read_lengths(&mut table, &name.value, &run, points, hung);
         let place = table.place();
         table.finish();
@@ -226,6 +289,7 @@ pub(super) fn read_lines(
             hitch,
             adjust_m,
             limit_n: own_limit.or(kit_limit),
+            assembly,
             lengths_m,
             place,
         }

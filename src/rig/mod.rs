@@ -194,8 +194,21 @@ pub struct Point {
     pub grips: Vec<LineId>,
     /// Kit item at this place, if named.
     pub kit: Option<String>,
+    /// How it is fastened to the wood, as far as the block says.
+    pub fitting: Fitting,
     /// The point's table header.
     pub place: Place,
+}
+
+/// How a point is fastened to the wood; for the rules about connectors and loops.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Fitting {
+    /// Length of the loop round the wood, metres, measured along it.
+    pub loop_m: Option<f64>,
+    /// Kit item of the connector that closes the loop.
+    pub closed_by: Option<String>,
+    /// Whether that connector's gate faces a rope that runs; `None` where the block does not say.
+    pub gate_to_rope: Option<bool>,
 }
 
 /// What a passing line runs over.
@@ -255,10 +268,29 @@ pub struct Line {
     pub adjust_m: Option<(f64, f64)>,
     /// Most that it may carry, newtons: from the block, else from kit.
     pub limit_n: Option<f64>,
+    /// What it is made up with, as far as the block says.
+    pub assembly: Assembly,
     /// Lengths of its parts between grips, metres; empty in a held rig.
     pub lengths_m: Vec<f64>,
     /// The line's table header.
     pub place: Place,
+}
+
+/// What a line is made up with; for the rules about pairings, tails, slack and reach.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Assembly {
+    /// Kit item of the hitch cord or friction loop.
+    pub cord: Option<String>,
+    /// Kit items of its connectors, from the harness outwards.
+    pub connectors: Vec<String>,
+    /// Whether its tail has a stopper knot; `None` where the block does not say.
+    pub stopper: Option<bool>,
+    /// Whether its hitch must slide while it is loaded.
+    pub slides: bool,
+    /// Height of the free fall that its slack allows, metres.
+    pub slack_m: Option<f64>,
+    /// Points that hands must reach from the work position to get it back.
+    pub retrieve: Vec<PointId>,
 }
 
 /// One place of a run.
