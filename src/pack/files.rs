@@ -1,6 +1,6 @@
-//! The pack's own files: `pack.toml`, `courses/*.toml`, `rules.toml`.
+//! The pack's own files: `pack.toml`, `rules.toml`, `glossary.toml`, `courses/*.toml`.
 
-use super::{Change, Outcome, Pack};
+use super::{Change, Outcome, Pack, Term};
 use crate::block::{BlockText, Item, Problem, Table, Text, walk};
 use crate::finding::Finding;
 use crate::finding::Place;
@@ -161,6 +161,45 @@ pub(super) fn rules_file(file: &BlockText) -> (Rulebook, Vec<Finding>) {
         }
         root.finish();
         book
+    })
+}
+
+/// Reads `glossary.toml`: `[[term]]` with `term` and `means`.
+pub(super) fn glossary_file(file: &BlockText) -> (Vec<Term>, Vec<Finding>) {
+    walk(file, |mut root| {
+        let mut terms: Vec<Term> = Vec::new();
+        for mut table in root.table_list("term") {
+            let term = table
+                .need("term", "term = \"bridge\"")
+                .and_then(|item| item.text());
+            let means = table
+                .need(
+                    "means",
+                    "means = \"The short rope of a harness that a line hangs on.\"",
+                )
+                .and_then(|item| item.text());
+            if let Some(term) = &term
+                && terms
+                    .iter()
+                    .any(|t| t.term.to_lowercase() == term.value.to_lowercase())
+            {
+                let problem = Problem::Conflict {
+                    message: format!("the glossary has \"{}\" twice", term.value),
+                    help: "keep one of them".to_owned(),
+                };
+                table.report(&problem, term.place);
+            }
+            table.finish();
+            if let (Some(term), Some(means)) = (term, means) {
+                terms.push(Term {
+                    place: term.place,
+                    term: term.value,
+                    means: means.value,
+                });
+            }
+        }
+        root.finish();
+        terms
     })
 }
 

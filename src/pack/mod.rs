@@ -8,6 +8,7 @@
 //! unknown one. A broken rig is left out and reported; the rest of the pack is still read.
 
 mod blocks;
+mod checks;
 mod files;
 mod flow;
 mod lesson;
@@ -73,6 +74,8 @@ pub struct Pack {
     pub approved_by: Option<String>,
     /// Table of changes, newest first as written: revision, date, what.
     pub changes: Vec<Change>,
+    /// Terms of the trade, in the order written.
+    pub glossary: Vec<Term>,
     /// Kit items, by name.
     pub kit: Vec<KitItem>,
     /// Courses, by file name.
@@ -96,6 +99,17 @@ pub struct Change {
     pub dated: Date,
     /// What changed.
     pub what: String,
+}
+
+/// A term of the trade for the glossary.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Term {
+    /// The term as it stands in the text.
+    pub term: String,
+    /// What it means, as plain words.
+    pub means: String,
+    /// Where it stands.
+    pub place: Place,
 }
 
 /// A course: lessons in order.

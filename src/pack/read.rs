@@ -1,7 +1,7 @@
 //! The order of reading: what is referred to before what refers to it.
 //!
 //! ```text
-//! pack.toml, rules.toml → kit → rigs of all lessons → courses' outcomes → lessons → courses
+//! pack.toml, rules.toml, glossary.toml → kit → rigs of all lessons → courses' outcomes → lessons → courses
 //! ```
 //!
 //! A rig or kit item with an error keeps its name, so that what refers to it is not reported too.
@@ -13,10 +13,11 @@ use super::flow::Names;
 use super::lesson::Head;
 use super::markdown::{Fence, Piece, Source};
 use super::{
-    Course, KitId, KitUse, Lesson, LessonId, Pack, Reading, RigId, Scope, files, lesson, markdown,
+    Course, KitId, KitUse, Lesson, LessonId, Pack, Reading, RigId, Scope, checks, files, lesson,
+    markdown,
 };
 use crate::block::{BlockText, PlaceMap, Problem, Text};
-use crate::finding::{Finding, Place, Sources, place_text};
+use crate::finding::{Finding, Place, Sources};
 use crate::kit::{self, KitItem};
 use crate::rig::{self, Around, Rig};
 use crate::rulebook;
@@ -39,13 +40,15 @@ pub fn read(sources: Sources, scope: Scope) -> Reading {
 }
 
 /// A lesson file in pieces.
-struct Draft {
+pub(super) struct Draft {
     name: String,
     file: usize,
     map: PlaceMap,
     pieces: Vec<Piece>,
-    head: Option<Head>,
-    head_place: Place,
+    /// The `lesson` block.
+    pub(super) head: Option<Head>,
+    /// Its info string; the start of the file where there is none.
+    pub(super) head_place: Place,
 }
 
 /// What is known of the kit.
@@ -89,8 +92,12 @@ impl<'a> Reader<'a> {
             lessons.push(self.lesson(draft, &names, &kit));
         }
         self.findings.append(&mut names.findings.borrow_mut());
-        self.check_codes(&drafts);
-        self.check_needs(&drafts, &lessons);
+        let mut found = checks::codes(&drafts, self.sources);
+        found.append(&mut checks::needs(&drafts, &lessons));
+        if self.scope == Scope::Pack {
+            found.append(&mut checks::files(self.sources));
+        }
+        self.findings.append(&mut found);
         pack.courses = courses
             .into_iter()
             .map(|(name, file, course)| self.course(name, file, course, &lesson_names))
@@ -104,12 +111,6 @@ impl<'a> Reader<'a> {
 
     fn report(&mut self, problem: &Problem, place: Place) {
         self.findings.push(problem.at(place));
-    }
-
-    /// A finding's place in words, for pointing at a first namesake.
-    fn where_is(&self, place: Place) -> String {
-        let probe = Problem::RawHtml.at(place);
-        place_text(&probe, self.sources)
     }
 
     /// Files `FOLDER/STEM.EXTENSION` with their stem and text; a file that is not text is noted.
@@ -152,7 +153,7 @@ impl<'a> Reader<'a> {
         Some(BlockText::of_file(file, path, text))
     }
 
-    /// `pack.toml` and `rules.toml`.
+    /// `pack.toml`, `rules.toml` and `glossary.toml`.
     fn own_files(&mut self) -> Pack {
         if self.scope == Scope::OneLesson {
             return Pack {
@@ -178,6 +179,11 @@ impl<'a> Reader<'a> {
             let (book, mut findings) = files::rules_file(&file);
             self.findings.append(&mut findings);
             pack.rulebook = book;
+        }
+        if let Some(file) = self.top_file(GLOSSARY_FILE) {
+            let (glossary, mut findings) = files::glossary_file(&file);
+            self.findings.append(&mut findings);
+            pack.glossary = glossary;
         }
         pack
     }
@@ -336,7 +342,7 @@ impl<'a> Reader<'a> {
                 let problem = Problem::DuplicateName {
                     what: "rig",
                     name: name.clone(),
-                    first: self.where_is(*first),
+                    first: checks::where_is(*first, self.sources),
                 };
                 self.report(&problem, *place);
             }
@@ -437,57 +443,6 @@ impl<'a> Reader<'a> {
         found
     }
 
-    /// Lesson codes name prints, so each stands once and is a plain file name.
-    fn check_codes(&mut self, drafts: &[Draft]) {
-        let mut first: BTreeMap<String, Place> = BTreeMap::new();
-        let codes = drafts.iter().filter_map(|d| d.head.as_ref()?.code.clone());
-        for code in codes {
-            let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
-            if !code.value.chars().all(plain) || code.value.starts_with('.') {
-                let problem = Problem::BadName {
-                    what: "lesson code",
-                    name: code.value.clone(),
-                    why: "it names files, so only letters, digits, hyphens and full stops can stand in it",
-                };
-                self.report(&problem, code.place);
-            }
-            let key = code.value.to_lowercase();
-            if let Some(before) = first.get(&key) {
-                let problem = Problem::DuplicateName {
-                    what: "lesson code",
-                    name: code.value.clone(),
-                    first: self.where_is(*before),
-                };
-                self.report(&problem, code.place);
-            } else {
-                first.insert(key, code.place);
-            }
-        }
-    }
-
-    /// Lessons that need one another can never be begun.
-    fn check_needs(&mut self, drafts: &[Draft], lessons: &[Lesson]) {
-        let mut noted = vec![false; lessons.len()];
-        for (start, draft) in drafts.iter().enumerate() {
-            let Some(cycle) = cycle_from(start, lessons) else {
-                continue;
-            };
-            if cycle.iter().any(|i| noted[*i]) {
-                continue;
-            }
-            for i in &cycle {
-                noted[*i] = true;
-            }
-            let mut names: Vec<String> = cycle.iter().map(|i| lessons[*i].name.clone()).collect();
-            let next = names.get(1).or(names.first()).cloned().unwrap_or_default();
-            names.extend(names.first().cloned());
-            let needs = draft.head.as_ref().map(|h| h.needs.as_slice());
-            let at = needs.unwrap_or_default().iter().find(|t| t.value == next);
-            let place = at.map_or(draft.head_place, |t| t.place);
-            self.report(&Problem::NeedCycle { names }, place);
-        }
-    }
-
     /// `courses/*.toml`.
     fn course_files(&mut self) -> Vec<(String, usize, files::CourseFile)> {
         if self.scope == Scope::OneLesson {
@@ -542,36 +497,9 @@ impl KitRoom {
     }
 }
 
+/// Terms of the trade.
+const GLOSSARY_FILE: &str = "glossary.toml";
 /// The pack's own file.
 const PACK_FILE: &str = "pack.toml";
 /// Other limits for the rules.
 const RULES_FILE: &str = "rules.toml";
-
-/// The lessons of a cycle of needs through `start`, in order, if there is one.
-fn cycle_from(start: usize, lessons: &[Lesson]) -> Option<Vec<usize>> {
-    let mut path = vec![start];
-    let mut seen = vec![false; lessons.len()];
-    walk_needs(start, start, lessons, &mut seen, &mut path).then_some(path)
-}
-
-fn walk_needs(
-    at: usize,
-    goal: usize,
-    lessons: &[Lesson],
-    seen: &mut [bool],
-    path: &mut Vec<usize>,
-) -> bool {
-    for LessonId(next) in &lessons[at].needs {
-        if *next == goal {
-            return true;
-        }
-        if !std::mem::replace(&mut seen[*next], true) {
-            path.push(*next);
-            if walk_needs(*next, goal, lessons, seen, path) {
-                return true;
-            }
-            path.pop();
-        }
-    }
-    false
-}
