@@ -297,10 +297,9 @@ fn every_printed_equilibrium_balances() {
 #[test]
 fn a_figure_is_written_where_it_was_asked_for() {
     let home = tempfile::tempdir().unwrap();
-    let statics = ropeleaf(
-        &["statics", demo().to_str().unwrap(), "--format", "json"],
-        home.path(),
-    );
+    let content = demo();
+    let content = content.to_str().unwrap();
+    let statics = ropeleaf(&["statics", content, "--format", "json"], home.path());
     let json: serde_json::Value = serde_json::from_slice(&statics.stdout).unwrap();
     let rig = json["rigs"]
         .as_object()
@@ -309,28 +308,12 @@ fn a_figure_is_written_where_it_was_asked_for() {
         .next()
         .unwrap()
         .clone();
-    let svg = [
-        "figure",
-        demo().to_str().unwrap(),
-        "--rig",
-        &rig,
-        "--output",
-        "f.svg",
-    ];
+    let svg = ["figure", content, "--rig", &rig, "--output", "f.svg"];
     assert_eq!(ropeleaf(&svg, home.path()).status.code(), Some(0));
     let svg = fs::read_to_string(home.path().join("f.svg")).unwrap();
     assert!(svg.starts_with("<svg") && svg.contains("<title") && svg.contains("<desc"));
     let png = [
-        "figure",
-        demo().to_str().unwrap(),
-        "--rig",
-        &rig,
-        "--format",
-        "png",
-        "--width",
-        "640",
-        "--output",
-        "f.png",
+        "figure", content, "--rig", &rig, "--format", "png", "--width", "640", "--output", "f.png",
     ];
     assert_eq!(ropeleaf(&png, home.path()).status.code(), Some(0));
     let png = fs::read(home.path().join("f.png")).unwrap();
