@@ -387,6 +387,115 @@ fn too_short() {
     check("too-short", &rope("6.1"), &rope("6.2"));
 }
 
+#[test]
+fn not_an_anchor() {
+    let lanyard = |more: &str| Case {
+        kit: vec![("a-lanyard", item("lanyard", more))],
+        ..Case::rig(with(
+            "at = [0.2, 9.0]",
+            "at = [0.2, 9.0]\nkit = \"a-lanyard\"",
+        ))
+    };
+    check(
+        "not-an-anchor",
+        &lanyard(""),
+        &lanyard("anchor_device = true"),
+    );
+}
+
+#[test]
+fn cross_loaded() {
+    // A limb of 280 mm: legs at 90 deg need 0.94 m of loop, the girth is 0.88 m.
+    let tree = "[tree]\nlimbs = [{ name = \"limb\", from = [-2.0, 9.14], to = [3.0, 9.14], diameter = [\"280 mm\", \"280 mm\"] }]\n";
+    let looped = |m: &str| {
+        let point = format!(
+            "at = [0.2, 9.0]\non = \"limb\"\nloop = \"{m} m\"\nclosed_by = \"a-connector\""
+        );
+        Case {
+            kit: vec![("a-connector", item("connector", ""))],
+            ..Case::rig(with("at = [0.2, 9.0]", &point) + tree)
+        }
+    };
+    check("cross-loaded", &looped("0.93"), &looped("0.95"));
+    let needed = looped("0.93")
+        .findings()
+        .into_iter()
+        .find(|f| f.code == "cross-loaded")
+        .unwrap();
+    assert!(
+        needed.message.contains("0.94\u{a0}m of loop is needed"),
+        "{}",
+        needed.message
+    );
+}
+
+#[test]
+fn gate_towards_rope() {
+    let gate = |word: &str| {
+        Case::rig(with(
+            "at = [0.2, 9.0]",
+            &format!("at = [0.2, 9.0]\ngate = \"{word}\""),
+        ))
+    };
+    check(
+        "gate-towards-rope",
+        &gate("to-rope"),
+        &gate("away"),
+    );
+}
+
+#[test]
+fn hold_only() {
+    let cord = |line: &str| {
+        let mut case = with_line_kit(
+            "a-rope",
+            item("rope", ""),
+            &format!("cord = \"a-cord\"\n{line}"),
+        );
+        case.kit.push(("a-cord", item("cord", "hold_only = true")));
+        case
+    };
+    check("hold-only", &cord("slides = true"), &cord(""));
+}
+
+fn line_with(more: &str) -> Case {
+    let run = "run = [\"bridge\", \"top\"]";
+    Case::rig(with(run, &format!("{run}\n{more}")))
+}
+
+#[test]
+fn no_stopper() {
+    check(
+        "no-stopper",
+        &line_with("stopper = false"),
+        &line_with("stopper = true"),
+    );
+}
+
+#[test]
+fn slack() {
+    check(
+        "slack",
+        &line_with("slack = \"0.51 m\""),
+        &line_with("slack = \"0.5 m\""),
+    );
+}
+
+#[test]
+fn out_of_reach() {
+    // The climber stands at (2.0, 4.0).
+    let ring = |x: f64| {
+        let rig = TWO_LINES.replace(
+            "run = [\"bridge\", \"top\"]",
+            "run = [\"bridge\", \"top\"]\nretrieve = [\"near\"]",
+        );
+        Case::rig(format!(
+            "{rig}[point.near]\nat = [{x}, 4.0]\n[line.strop]\nrun = [\"bridge\", \"near\"]\n"
+        ))
+    };
+    check("out-of-reach", &ring(2.75), &ring(2.65));
+}
+
 fn dated(item_text: String) -> Case {
     Case {
         pack: "dated = 2026-03-01\n",

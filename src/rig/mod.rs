@@ -377,11 +377,21 @@ impl Piece {
     /// How deep a place lies inside the wood, metres: the radius there less the distance from the
     /// axis, negative outside. Ends are round, with the radius of that end.
     pub fn depth_m(&self, at: DVec3) -> f64 {
+        let on_axis = self.from + (self.to - self.from) * self.share_along(at);
+        self.diameter_at_m(at) / 2.0 - at.distance(on_axis)
+    }
+
+    /// Diameter beside a place, metres; beyond an end that of the end.
+    pub fn diameter_at_m(&self, at: DVec3) -> f64 {
+        let (thick, thin) = self.diameter_m;
+        thick + (thin - thick) * self.share_along(at)
+    }
+
+    /// How far along the axis a place lies, as a share of the length in 0..=1.
+    fn share_along(&self, at: DVec3) -> f64 {
         let axis = self.to - self.from;
         let along = (at - self.from).dot(axis) / axis.length_squared().max(f64::MIN_POSITIVE);
-        let share = along.clamp(0.0, 1.0);
-        let (thick, thin) = self.diameter_m;
-        (thick + (thin - thick) * share) / 2.0 - at.distance(self.from + axis * share)
+        along.clamp(0.0, 1.0)
     }
 }
 

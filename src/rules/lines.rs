@@ -2,7 +2,7 @@
 
 use super::Case;
 use crate::finding::Finding;
-use crate::kit::KitKind;
+use crate::kit::{KitItem, KitKind};
 use crate::quantity::Quantity;
 use crate::rig::{Attachment, LineId, Node};
 
@@ -118,38 +118,40 @@ pub(super) fn low_strength(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// A rope and hitch that no cord of the lesson (or of the pack, outside a lesson's kit list) was
-/// tested with.
+/// A rope and hitch that the line's cord was not tested with. A line that names no cord is looked
+/// up among the lesson's cords, or the pack's where the lesson lists none.
 pub(super) fn untested_pairing(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let listed = case.lesson.map_or(&[][..], |lesson| &lesson.kit);
-    let in_lesson: Vec<_> = listed
+    let is_cord = |item: &&KitItem| item.kind == KitKind::Cord;
+    let mut cords: Vec<&KitItem> = listed
         .iter()
         .map(|used| case.pack.kit_item(used.item))
-        .filter(|item| item.kind == KitKind::Cord)
+        .filter(is_cord)
         .collect();
-    let cords = if in_lesson.is_empty() {
-        case.pack
-            .kit
-            .iter()
-            .filter(|item| item.kind == KitKind::Cord)
-            .collect()
-    } else {
-        in_lesson
-    };
+    if cords.is_empty() {
+        cords = case.pack.kit.iter().filter(is_cord).collect();
+    }
     for line in &case.rig.lines {
         let (Some(rope), Some(hitch)) = (case.kit(line.kit.as_ref()), &line.hitch) else {
             continue;
         };
-        let tested = cords.iter().flat_map(|cord| &cord.tested_with);
-        let mut same =
-            tested.filter(|pair| pair.rope == rope.name && pair.hitch.eq_ignore_ascii_case(hitch));
-        if same.next().is_none() {
-            let message = format!(
+        let own: Option<&KitItem> = case.kit(line.assembly.cord.as_ref());
+        let tested = |cord: &KitItem| {
+            let mut pairs = cord.tested_with.iter();
+            pairs.any(|pair| pair.rope == rope.name && pair.hitch.eq_ignore_ascii_case(hitch))
+        };
+        let message = match own {
+            Some(cord) if !tested(cord) => format!(
+                "\"{}\" is not listed by its maker as tested with the {hitch} on \"{}\"",
+                cord.title, rope.title
+            ),
+            None if !cords.iter().any(|cord| tested(cord)) => format!(
                 "no cord of this lesson is listed by its maker as tested with the {hitch} on \"{}\"",
                 rope.title
-            );
-            findings.push(case.finding("untested-pairing", line.place, message));
-        }
+            ),
+            _ => continue,
+        };
+        findings.push(case.finding("untested-pairing", line.place, message));
     }
 }
 

@@ -10,6 +10,7 @@
 //! name, weight and limits stand in [`crate::rulebook`].
 
 mod course;
+mod fittings;
 mod holds;
 mod kit;
 mod lines;
@@ -20,7 +21,7 @@ mod wrong;
 use crate::finding::{Finding, Place, Severity};
 use crate::kit::KitItem;
 use crate::pack::{Lesson, Pack, Part, Reading, RigId};
-use crate::quantity::{Quantity, quantity_text};
+use crate::quantity::{M_PER_FT, Quantity, Units, number_text, quantity_text};
 use crate::rig::{LineId, Rig};
 use crate::rulebook::rule_named;
 use crate::statics::{Solved, StaticsProblem};
@@ -102,6 +103,13 @@ fn rig_findings(pack: &Pack, id: RigId, answer: &Result<Solved, StaticsProblem>)
         lines::unpaired,
         lines::side_without_feet,
         lines::too_short,
+        fittings::not_an_anchor,
+        fittings::cross_loaded,
+        fittings::gate_towards_rope,
+        fittings::hold_only,
+        fittings::no_stopper,
+        fittings::slack,
+        fittings::out_of_reach,
         holds::wide_spread,
         holds::rope_angle,
         loss::nothing_left,
@@ -160,6 +168,14 @@ impl Case<'_> {
 
     fn text(&self, quantity: Quantity) -> String {
         quantity_text(quantity, self.pack.units)
+    }
+
+    /// A length with two decimals where tenths would hide the difference.
+    fn text_fine(&self, metres: f64) -> String {
+        match self.pack.units {
+            Units::Metric => format!("{}\u{a0}m", number_text(metres, 2)),
+            Units::Imperial => format!("{}\u{a0}ft", number_text(metres / M_PER_FT, 2)),
+        }
     }
 
     /// The kit item that a line or point names.
