@@ -437,11 +437,7 @@ fn gate_towards_rope() {
             &format!("at = [0.2, 9.0]\ngate = \"{word}\""),
         ))
     };
-    check(
-        "gate-towards-rope",
-        &gate("to-rope"),
-        &gate("away"),
-    );
+    check("gate-towards-rope", &gate("to-rope"), &gate("away"));
 }
 
 #[test]
