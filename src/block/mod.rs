@@ -11,6 +11,7 @@
 mod item;
 mod place;
 mod problem;
+mod syntax;
 mod table;
 
 use std::cell::RefCell;
@@ -66,17 +67,14 @@ struct Doc<'t> {
     text: &'t str,
     map: &'t PlaceMap,
     findings: RefCell<Vec<Finding>>,
-    /// Lines of the file that hold a syntax error.
-    broken_lines: Vec<Place>,
+    /// Whether lines are missing because they are not TOML.
+    has_syntax_errors: bool,
 }
 
 impl Doc<'_> {
     /// Notes a problem, unless it only follows from a syntax error noted already.
     fn report(&self, problem: &Problem, place: Place) {
-        let on_broken = |line: &Place| line.start <= place.start && place.start <= line.end;
-        let follows = !self.broken_lines.is_empty() && problem.may_follow_from_syntax()
-            || self.broken_lines.iter().any(on_broken);
-        if !follows {
+        if !(self.has_syntax_errors && problem.may_follow_from_syntax()) {
             self.findings.borrow_mut().push(problem.at(place));
         }
     }
@@ -85,28 +83,20 @@ impl Doc<'_> {
 /// Parses the text and lets `read` take what it wants from the root table; returns what `read`
 /// made and everything that is wrong, in order of place.
 pub fn walk<T>(block: &BlockText, read: impl FnOnce(Table<'_>) -> T) -> (T, Vec<Finding>) {
-    let (root, errors) = DeTable::parse_recoverable(&block.text);
-    let mut findings = Vec::new();
-    let mut broken_lines: Vec<Place> = Vec::new();
-    for error in &errors {
-        let span = error.span().unwrap_or(0..0);
-        let span = shown_span(&block.text, span);
-        let line = line_of(&block.text, span.start);
-        let line = block.map.place(line);
-        // The parser recovers and may complain again about the rest of a line.
-        if broken_lines.contains(&line) {
-            continue;
-        }
-        broken_lines.push(line);
-        let message = error.message().to_owned();
-        findings.push(Problem::Syntax { message }.at(block.map.place(span)));
-    }
+    let cleaned = syntax::clean(&block.text);
+    let has_syntax_errors = !cleaned.errors.is_empty();
+    let errors = cleaned.errors.into_iter().map(|error| {
+        let message = error.message;
+        Problem::Syntax { message }.at(error_place(block, error.span))
+    });
     let doc = Doc {
-        text: &block.text,
+        text: &cleaned.text,
         map: &block.map,
-        findings: RefCell::new(findings),
-        broken_lines,
+        findings: RefCell::new(errors.collect()),
+        has_syntax_errors,
     };
+    // What is left is TOML, so there are no more errors to hear about.
+    let (root, _) = DeTable::parse_recoverable(&cleaned.text);
     let table = Table::new(&doc, block.label.clone(), block.place, root.get_ref());
     let made = read(table);
     let mut findings = doc.findings.into_inner();
@@ -114,22 +104,19 @@ pub fn walk<T>(block: &BlockText, read: impl FnOnce(Table<'_>) -> T) -> (T, Vec<
     (made, findings)
 }
 
-/// A span inside the text, on character boundaries, of one character at least where there is one.
-fn shown_span(text: &str, span: std::ops::Range<usize>) -> std::ops::Range<usize> {
-    let mut start = span.start.min(text.len());
-    while !text.is_char_boundary(start) {
-        start -= 1;
+/// The place of a syntax error. At a line's end it is behind the last character, wherever the line
+/// break stands in the file.
+fn error_place(block: &BlockText, span: std::ops::Range<usize>) -> Place {
+    let at_end = block.text[span.start..]
+        .chars()
+        .next()
+        .is_none_or(|c| c == '\n');
+    if !span.is_empty() || !at_end || span.start == 0 {
+        return block.map.place(span);
     }
-    let mut end = span.end.clamp(start, text.len());
-    while !text.is_char_boundary(end) {
-        end += 1;
+    let last = block.map.place(span.start - 1..span.start);
+    Place {
+        start: last.end,
+        ..last
     }
-    start..end
-}
-
-/// The line around an offset, without its line break.
-fn line_of(text: &str, offset: usize) -> std::ops::Range<usize> {
-    let start = text[..offset].rfind('\n').map_or(0, |i| i + 1);
-    let end = text[offset..].find('\n').map_or(text.len(), |i| offset + i);
-    start..end.max(start)
 }

@@ -31,7 +31,7 @@ pub const CODES: &[&str] = &[
     "mixed-space",
     "short-run",
     "not-passing",
-    "place-unused",
+    "no-effect",
     "unknown-value",
     "no-such-number",
     "bad-expectation",
@@ -158,7 +158,7 @@ pub enum Problem {
     MixedSpace {
         /// How many numbers it has.
         found: usize,
-        /// How many the rig's first coordinate has.
+        /// How many most coordinates of the rig have.
         want: usize,
     },
     /// `short-run`: a line that goes nowhere.
@@ -177,7 +177,7 @@ pub enum Problem {
         /// Lines that do pass it.
         passing: Vec<String>,
     },
-    /// `place-unused` (warning): a key that has no effect here.
+    /// `no-effect` (warning): a key that has no effect here.
     Unused {
         /// The key.
         key: String,
@@ -281,7 +281,7 @@ impl Problem {
             Self::MixedSpace { .. } => "mixed-space",
             Self::ShortRun { .. } => "short-run",
             Self::NotPassing { .. } => "not-passing",
-            Self::Unused { .. } => "place-unused",
+            Self::Unused { .. } => "no-effect",
             Self::UnknownValue { .. } => "unknown-value",
             Self::NoSuchNumber { .. } => "no-such-number",
             Self::BadExpectation { .. } => "bad-expectation",
@@ -320,6 +320,7 @@ impl Problem {
                 | Self::ShortRun { .. }
                 | Self::UnknownValue { .. }
                 | Self::NoSuchNumber { .. }
+                | Self::Unused { .. }
         )
     }
 
@@ -378,20 +379,23 @@ impl Problem {
                 format!("`{key}` must have {want}; it has {found}")
             }
             Self::MixedSpace { found, want } => format!(
-                "this coordinate has {found} numbers, but the rig's first one has {want}: planar and spatial are never mixed"
+                "this coordinate has {found} numbers, but this rig is written with {want}: planar and spatial are never mixed"
             ),
             Self::ShortRun { line, why } => format!("line \"{line}\" {why}"),
             Self::NotPassing { line, point, .. } => format!(
                 "line \"{line}\" does not pass point \"{point}\", so it cannot be gripped there"
             ),
             Self::Unused { key, why } => format!("`{key}` has no effect here: {why}"),
+            Self::UnknownValue { path, .. } if path.is_empty() => {
+                "this names a rig, but no value of it".to_owned()
+            }
             Self::UnknownValue { path, .. } => format!("there is no value `{path}`"),
             Self::NoSuchNumber { path, why } => format!("`{path}` has no number: {why}"),
             Self::BadExpectation { why } => format!("this expectation cannot be read: {why}"),
             Self::NoLessonBlock => "this lesson has no `lesson` block".to_owned(),
             Self::MisplacedBlock { word, why } => format!("this `{word}` block {why}"),
-            Self::UnknownBlock { word, near } => {
-                format!("`{word}` is no block of a lesson; it is shown as plain text (`{near}`?)")
+            Self::UnknownBlock { word, .. } => {
+                format!("`{word}` is no block of a lesson, so it is shown as plain text")
             }
             Self::UnnamedBlock { word, why } => format!("this `{word}` block {why}"),
             Self::RawHtml => "HTML has no effect in a lesson: it is shown as it stands".to_owned(),
@@ -408,10 +412,11 @@ impl Problem {
     /// What to write instead.
     fn help(&self) -> Option<String> {
         match self {
-            Self::Syntax { message } if message.contains("duplicate key") => {
-                Some("write each key and each [table] once".to_owned())
-            }
-            Self::Syntax { .. } | Self::RawHtml => None,
+            Self::Syntax { message } => SYNTAX_HELP
+                .iter()
+                .find(|(part, _)| message.contains(part))
+                .map(|(_, help)| (*help).to_owned()),
+            Self::RawHtml => None,
             Self::UnknownKey { key, known, .. } => Some(offer("key", key, known)),
             Self::MissingKey { example, .. } => Some(format!("write `{example}`")),
             Self::WrongType { .. } | Self::OutOfRange { .. } => None,
@@ -425,6 +430,9 @@ impl Problem {
             }),
             Self::UnknownWord { word, valid, .. } => Some(offer("word", word, valid)),
             Self::UnknownName { what, name, valid } => Some(offer(what, name, valid)),
+            Self::BadName { what, .. } if *what == "lesson code" => {
+                Some("write a code such as `AA-02`".to_owned())
+            }
             Self::BadName { .. } => {
                 Some("use small letters, digits and hyphens: `main`, `side-limb`".to_owned())
             }
@@ -467,6 +475,23 @@ impl Problem {
         }
     }
 }
+
+/// What to do about the usual slips, by a part of what the reader of TOML says.
+const SYNTAX_HELP: &[(&str, &str)] = &[
+    ("duplicate key", "write each key and each [table] once"),
+    (
+        "must be quoted",
+        "put words, and numbers with a unit, in quotation marks: \"86 kg\"",
+    ),
+    ("invalid float", "write a number such as 8.0"),
+    ("key with no value", "write `key = value`"),
+    ("unclosed table", "write `[name]`, with both brackets"),
+    ("unclosed array", "close the list with `]`"),
+    (
+        "invalid basic string",
+        "close the text with a quotation mark on the same line",
+    ),
+];
 
 fn quantity_message(key: &str, text: &str, want: Dimension, problem: &QuantityProblem) -> String {
     let kind = want.word();

@@ -2,19 +2,18 @@
 
 use super::{Connector, KitItem, KitKind, Pairing, Record};
 use crate::block::{BlockText, Item, Problem, Table, walk};
-use crate::finding::{Finding, Severity};
+use crate::finding::Finding;
 use crate::quantity::Dimension;
 
-/// Builds the kit item of a file; `None` where it has an error. `name` is the file's stem.
+/// Builds the kit item of a file, `name` being the file's stem; where a finding is an error, the
+/// item means nothing but its name and its pairings.
 ///
 /// Names of other kit items inside it are resolved by the pack.
-pub fn read(name: &str, file: &BlockText) -> (Option<KitItem>, Vec<Finding>) {
-    let (item, findings) = walk(file, |root| read_item(name, root));
-    let broken = findings.iter().any(|f| f.severity == Severity::Error);
-    (item.filter(|_| !broken), findings)
+pub fn read(name: &str, file: &BlockText) -> (KitItem, Vec<Finding>) {
+    walk(file, |root| read_item(name, root))
 }
 
-fn read_item(name: &str, mut root: Table<'_>) -> Option<KitItem> {
+fn read_item(name: &str, mut root: Table<'_>) -> KitItem {
     let title = root
         .need("title", "title = \"Climbing line, 13 mm\"")
         .and_then(|item| item.text());
@@ -62,13 +61,13 @@ fn read_item(name: &str, mut root: Table<'_>) -> Option<KitItem> {
     let (first_use, making, examine) = read_life(&mut root);
     let record = root.table("record").map(read_record).unwrap_or_default();
     let note = root.string("note");
+    let place = title.as_ref().map_or_else(|| root.place(), |t| t.place);
     root.finish();
-    let title = title?;
-    Some(KitItem {
+    KitItem {
         name: name.to_owned(),
-        title: title.value,
-        kind: kind?,
-        place: title.place,
+        title: title.map_or_else(|| name.to_owned(), |t| t.value),
+        kind: kind.unwrap_or(KitKind::Other),
+        place,
         standards: standards.into_iter().map(|t| t.value).collect(),
         working_limit_n,
         strength_n,
@@ -89,7 +88,7 @@ fn read_item(name: &str, mut root: Table<'_>) -> Option<KitItem> {
         examine_every_months: examine,
         record,
         note,
-    })
+    }
 }
 
 /// `[connector]`: the strengths marked on it.

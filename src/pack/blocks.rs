@@ -4,7 +4,7 @@ use super::flow::Names;
 use super::markdown::Fence;
 use super::{Answer, Criterion, Fault, FigureAsk, NumberSource, Part, Question, RigValue, Step};
 use crate::block::{Item, Problem, Table, Text, walk};
-use crate::quantity::{self, Dimension, QuantityProblem};
+use crate::quantity::{self, Dimension};
 use crate::rig::read_kinds;
 
 /// Every kind of quantity, in the order that a number without a rig is tried in.
@@ -227,24 +227,17 @@ fn number_source(item: &Item<'_>, names: &Names<'_>) -> Option<NumberSource> {
     if text.value.starts_with("rig:") {
         return names.value_of(&text).map(NumberSource::Rig);
     }
-    let mut first_problem = None;
-    for kind in DIMENSIONS {
-        match quantity::parse(&text.value, kind) {
-            Ok(si) => return Some(NumberSource::Fixed(kind.of(si))),
-            Err(QuantityProblem::WrongUnit { .. }) => {}
-            Err(problem) => {
-                first_problem.get_or_insert((kind, problem));
-            }
-        }
-    }
-    let (want, problem) = first_problem?;
-    item.report(&Problem::Quantity {
-        key: item.key().to_owned(),
-        text: text.value,
-        want,
-        problem,
+    let fixed = DIMENSIONS.into_iter().find_map(|kind| {
+        quantity::parse(&text.value, kind)
+            .ok()
+            .map(|si| kind.of(si))
     });
-    None
+    if fixed.is_none() {
+        item.out_of_range(
+            "a quantity such as \"0.6 kN\", or a value such as \"rig:two-limb/main/pull\"",
+        );
+    }
+    fixed.map(NumberSource::Fixed)
 }
 
 fn criterion(mut table: Table<'_>, names: &Names<'_>) -> Option<Criterion> {

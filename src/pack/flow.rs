@@ -195,7 +195,11 @@ fn is_outside(dest: &str) -> bool {
 fn value_examples(rig: &Rig) -> Vec<String> {
     let line = rig.lines.first().map_or("LINE", |l| l.name.as_str());
     let forms = crate::rig::VALUE_FORMS.iter();
-    forms.map(|form| form.replace("LINE", line)).collect()
+    let named = |form: &&str| match form.matches("LINE").count() {
+        1 => form.replace("LINE", line),
+        _ => (*form).to_owned(),
+    };
+    forms.map(|form| named(&form)).collect()
 }
 
 /// The place of a part of what follows `rig:` in a code span.

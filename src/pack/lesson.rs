@@ -169,7 +169,7 @@ impl Build<'_> {
                     word: class.to_string(),
                     valid: vec![SHEET_MARK.to_owned()],
                 };
-                self.names.report(&problem, place);
+                self.names.report(&problem, self.class_place(class, place));
             }
         }
         let base = id.map_or_else(|| slug(&words), |id| slug(&id));
@@ -181,6 +181,17 @@ impl Build<'_> {
             parts: Vec::new(),
             place,
         });
+    }
+
+    /// Where a heading's mark stands.
+    fn class_place(&self, class: &str, heading: Place) -> Place {
+        let range = self.source.map.range_of(heading);
+        let found = range.and_then(|range| {
+            let text = self.source.text.get(range.clone())?;
+            let at = range.start + text.rfind(class)?;
+            Some(self.source.map.place(at..at + class.len()))
+        });
+        found.unwrap_or(heading)
     }
 
     fn event(&mut self, event: Event<'static>, place: Place) {

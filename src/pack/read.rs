@@ -17,7 +17,7 @@ use super::{
     markdown,
 };
 use crate::block::{BlockText, PlaceMap, Problem, Text};
-use crate::finding::{Finding, Place, Sources};
+use crate::finding::{Finding, Place, Severity, Sources};
 use crate::kit::{self, KitItem};
 use crate::rig::{self, Around, Rig};
 use crate::rulebook;
@@ -194,17 +194,21 @@ impl<'a> Reader<'a> {
         if self.scope == Scope::OneLesson {
             return room;
         }
+        let mut all = Vec::new();
         for (name, file, text) in self.folder("kit/", ".toml") {
             let path = self.sources.files[file].path.clone();
             let block = BlockText::of_file(file, &path, text);
             let (item, mut findings) = kit::read(&name, &block);
+            let broken = findings.iter().any(|f| f.severity == Severity::Error);
             self.findings.append(&mut findings);
-            match item {
-                Some(item) => room.items.push(item),
-                None => room.broken.push(name),
+            if broken {
+                room.broken.push(name);
+            } else {
+                room.items.push(item.clone());
             }
+            all.push(item);
         }
-        for item in &room.items {
+        for item in &all {
             for pairing in &item.tested_with {
                 if !room.knows(&pairing.rope) {
                     let problem = room.unknown(&pairing.rope);
@@ -222,7 +226,9 @@ impl<'a> Reader<'a> {
             Scope::OneLesson => "",
         };
         let texts = self.folder(folder, ".md");
-        if texts.is_empty() && self.scope == Scope::Pack {
+        let mut paths = self.sources.files.iter().map(|f| f.path.as_str());
+        let any = paths.any(|p| p.starts_with(folder) && p.ends_with(".md"));
+        if !any && self.scope == Scope::Pack {
             let problem = Problem::MissingFile {
                 path: "lessons/*.md",
                 what: "a `lesson` block",

@@ -91,7 +91,9 @@ pub(super) fn read_points(
     let points = tables.into_iter().map(|(name, mut table)| {
         check_name(&table, "point", &name);
         let hangs = table.flag("hangs");
-        let at = table.coordinate("at").map(|c| coordinates.note(c));
+        let at_item = table.take("at");
+        let at = at_item.as_ref().and_then(|item| item.coordinate());
+        let at = at.map(|c| coordinates.note(c));
         let over_words = Over::ALL.map(|over| (over.word(), over));
         let over = table.take("over").and_then(|item| item.word(&over_words));
         let on = read_on(&mut table, tree);
@@ -99,16 +101,12 @@ pub(super) fn read_points(
         let pass = read_pass(&mut table, kit.as_ref().and_then(|(_, item)| *item));
         let grips = table.texts("grips");
         let fitting = read_fitting(&mut table, around);
-        match (at, hangs, hung) {
-            (None, false, _) => table.missing("at", "at = [0.2, 11.0]"),
-            (None, true, false) => table.missing("at", "at = [1.2, 8.0]"),
-            (Some(c), true, true) => table.report(
-                &Problem::Unused {
-                    key: "at".to_owned(),
-                    why: "the lengths of a hung rig give a hanging point its place",
-                },
-                c.place,
-            ),
+        match (at_item, hangs && hung) {
+            (None, false) => table.missing("at", "at = [0.2, 11.0]"),
+            (Some(item), true) => item.report(&Problem::Unused {
+                key: "at".to_owned(),
+                why: "the lengths of a hung rig give a hanging point its place",
+            }),
             _ => {}
         }
         let place = table.place();
@@ -297,7 +295,8 @@ pub(super) fn read_lines(
     lines.collect()
 }
 
-/// Reads `run`: at least two places, no two neighbours alike.
+/// Reads `run`: at least two places, no two neighbours alike. Empty where it cannot be read whole,
+/// so that nothing more is said about what would follow from it.
 fn read_run(table: &mut Table<'_>, line: &str, names: &Names) -> Vec<Node> {
     let Some(item) = table.need("run", "run = [\"bridge\", \"top\"]") else {
         return Vec::new();
@@ -305,35 +304,39 @@ fn read_run(table: &mut Table<'_>, line: &str, names: &Names) -> Vec<Node> {
     let Some(items) = item.list() else {
         return Vec::new();
     };
-    let mut run: Vec<Node> = Vec::new();
-    let mut unknown = false;
-    for text in items.iter().filter_map(Item::text) {
-        let Some(&node) = names.nodes.get(&text.value) else {
-            let valid = names.words.iter().map(String::as_str);
-            let problem = unknown_name("point or attachment", &text.value, valid);
-            table.report(&problem, text.place);
-            unknown = true;
+    let texts = items.iter().map(Item::text);
+    let nodes: Vec<Option<(Node, Place)>> = texts
+        .map(|text| {
+            let text = text?;
+            let node = names.nodes.get(&text.value).copied();
+            if node.is_none() {
+                let valid = names.words.iter().map(String::as_str);
+                let problem = unknown_name("point or attachment", &text.value, valid);
+                table.report(&problem, text.place);
+            }
+            Some((node?, text.place))
+        })
+        .collect();
+    for pair in nodes.windows(2) {
+        let [Some((before, _)), Some((after, at))] = pair else {
             continue;
         };
-        let again = match (run.last(), node) {
-            (Some(Node::Climber(_)), Node::Climber(_)) => {
-                Some("goes from the harness straight back to it")
-            }
-            (Some(before), node) if *before == node => Some("names a place twice in a row"),
-            _ => None,
+        let why = match (before, after) {
+            (Node::Climber(_), Node::Climber(_)) => "goes from the harness straight back to it",
+            _ if before == after => "names a place twice in a row",
+            _ => continue,
         };
-        if let (Some(why), false) = (again, unknown) {
-            let line = line.to_owned();
-            table.report(&Problem::ShortRun { line, why }, text.place);
-        }
-        run.push(node);
+        let line = line.to_owned();
+        table.report(&Problem::ShortRun { line, why }, *at);
     }
     if items.len() < 2 {
         let line = line.to_owned();
         let why = "needs a run of two places at least";
         item.report(&Problem::ShortRun { line, why });
+        return Vec::new();
     }
-    run
+    let run: Option<Vec<Node>> = nodes.into_iter().map(|n| n.map(|(node, _)| node)).collect();
+    run.unwrap_or_default()
 }
 
 /// Points that a line passes: all of its run but the ends.
@@ -373,7 +376,7 @@ fn read_lengths(
     }
     let gripped = |id: &PointId| points[id.0].grips.iter().any(|g| g.value == line);
     let want = passes(run).filter(gripped).count() + 1;
-    if items.len() != want {
+    if !run.is_empty() && items.len() != want {
         item.report(&Problem::WrongCount {
             key: "length".to_owned(),
             found: items.len(),
@@ -402,7 +405,8 @@ pub(super) fn resolve_grips(
                 root.report(&unknown_name("line", &grip.value, valid), grip.place);
                 return None;
             };
-            if !passes(&lines[found].run).any(|p| p == id) {
+            let run = &lines[found].run;
+            if !run.is_empty() && !passes(run).any(|p| p == id) {
                 let passing = lines.iter().filter(|l| passes(&l.run).any(|p| p == id));
                 let problem = Problem::NotPassing {
                     line: grip.value.clone(),
@@ -420,7 +424,8 @@ pub(super) fn resolve_grips(
 
 /// A hanging point on no line cannot be in balance; a fixed one is only left over.
 fn note_unheld(root: &Table<'_>, raw: &RawPoint, lines: &[Line], id: PointId) {
-    if lines.iter().any(|l| l.run.contains(&Node::Point(id))) {
+    let unsure = lines.is_empty() || lines.iter().any(|l| l.run.is_empty());
+    if unsure || lines.iter().any(|l| l.run.contains(&Node::Point(id))) {
         return;
     }
     let name = &raw.point.name;
@@ -430,7 +435,7 @@ fn note_unheld(root: &Table<'_>, raw: &RawPoint, lines: &[Line], id: PointId) {
             help: "put it into the run of a line".to_owned(),
         };
         root.report(&problem, raw.point.place);
-    } else if lines.iter().all(|l| l.run.len() > 1) {
+    } else {
         let problem = Problem::Unused {
             key: format!("point.{name}"),
             why: "no line runs to it",

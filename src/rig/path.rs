@@ -85,13 +85,15 @@ impl ValuePath {
     /// Why no solution of this rig could have such a number, as the rest of a sentence.
     fn impossible(self, rig: &Rig) -> Option<String> {
         let name = |id: LineId| &rig.line(id).name;
+        let broken = |id: LineId| rig.line(id).run.is_empty();
         let away = |id: LineId| {
-            (legs(rig, id) == 0).then(|| format!("line \"{}\" does not meet the climber", name(id)))
+            (legs(rig, id) == 0 && !broken(id))
+                .then(|| format!("line \"{}\" does not meet the climber", name(id)))
         };
         match self {
             Self::OnClimber(id) | Self::Share(id) | Self::Angle(id) => away(id),
             Self::Spread(a, b) => away(a).or_else(|| away(b)),
-            Self::Effort(id) if legs(rig, id) < 2 => Some(format!(
+            Self::Effort(id) if legs(rig, id) < 2 && !broken(id) => Some(format!(
                 "line \"{}\" is single; only a doubled line is taken in at the climber",
                 name(id)
             )),
