@@ -56,6 +56,11 @@ fn join(number: &str, unit: &str) -> String {
     }
 }
 
+/// A quantity's number and its unit apart, for tables that state the unit once: `("0.62", "kN")`.
+pub fn quantity_parts(quantity: Quantity, units: Units) -> (String, &'static str) {
+    split(quantity, units)
+}
+
 /// The number's text and its unit.
 fn split(quantity: Quantity, units: Units) -> (String, &'static str) {
     let imperial = units == Units::Imperial;
