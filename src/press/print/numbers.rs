@@ -7,7 +7,6 @@ use serde::Serialize;
 
 use crate::quantity::{Quantity, Units, quantity_parts, quantity_text};
 use crate::rig::{LineId, Node, Rig, ValuePath};
-use crate::rules::Proof;
 use crate::statics::{LossOutcome, Solved};
 use crate::value;
 
@@ -120,9 +119,7 @@ pub fn numbers(rig: &Rig, solved: &Solved, units: Units) -> Numbers {
 fn measures(rig: &Rig, solved: &Solved, units: Units) -> Vec<Measure> {
     let doubled = rig.line_ids().any(|id| legs(rig, id) > 1);
     let force = |path: fn(LineId) -> ValuePath| {
-        move |id: LineId| {
-            value::evaluate(rig, solved, path(id)).map(|q| quantity_parts(q, units).0)
-        }
+        move |id: LineId| value::evaluate(rig, solved, path(id)).map(|q| quantity_parts(q, units).0)
     };
     let with_unit = |path: fn(LineId) -> ValuePath| {
         move |id: LineId| value::evaluate(rig, solved, path(id)).map(|q| quantity_text(q, units))
@@ -199,9 +196,15 @@ fn notes(rig: &Rig, solved: &Solved, units: Units) -> Vec<String> {
         && let Some(spread) = value::evaluate(rig, solved, ValuePath::Spread(a, b))
     {
         let limit = rig.zone.spread_rad.map_or_else(String::new, |limit| {
-            format!(", never over {}", quantity_text(Quantity::Angle(limit), units))
+            format!(
+                ", never over {}",
+                quantity_text(Quantity::Angle(limit), units)
+            )
         });
-        notes.push(format!("Lines {} apart{limit}.", quantity_text(spread, units)));
+        notes.push(format!(
+            "Lines {} apart{limit}.",
+            quantity_text(spread, units)
+        ));
     }
     if let Some(push) = solved.feet_push_n {
         let push = quantity_text(Quantity::Force(push.length()), units);

@@ -1,0 +1,261 @@
+//! The technique sheet: one page for the pocket.
+//!
+//! ```text
+//! Lesson ─gather→ Sheet data ─(technique.typ)→ one page, or a note of what does not fit ─→ Finding
+//! ```
+
+use serde::Serialize;
+
+use crate::finding::{Finding, Place};
+use crate::kit::KitItem;
+use crate::pack::{Inline, KitUse, Lesson, LessonId, Pack, Part, RigId, Section, Step};
+use crate::quantity::{Quantity, Units, quantity_text};
+use crate::rig::FigureKind;
+use crate::rules::Proof;
+
+use super::head::Head;
+use super::images::{Image, Images, Room};
+use super::numbers::{Numbers, numbers};
+use super::words::{Words, words};
+use super::world::Manuscript;
+
+/// The main figure: beside the numbers, which want 66 mm of the frame's 180.
+const FIGURE: Room = Room {
+    widths_mm: &[98.0, 92.0, 86.0, 80.0, 74.0],
+    height_mm: 96.0,
+};
+/// The polygon under the numbers.
+const POLYGON: Room = Room {
+    widths_mm: &[40.0, 36.0],
+    height_mm: 44.0,
+};
+/// Do and don't.
+const THUMB: Room = Room {
+    widths_mm: &[39.0],
+    height_mm: 60.0,
+};
+
+#[derive(Serialize)]
+struct Sheet {
+    #[serde(flatten)]
+    head: Head,
+    figure: Option<Image>,
+    polygon: Option<Image>,
+    numbers: Option<Numbers>,
+    steps: Vec<StepData>,
+    sections: Vec<SectionData>,
+    pair: Option<Pair>,
+    kit: Vec<KitRow>,
+}
+
+#[derive(Serialize)]
+struct StepData {
+    text: Vec<Words>,
+    check: Option<Vec<Words>>,
+    critical: bool,
+}
+
+#[derive(Serialize)]
+struct SectionData {
+    heading: Vec<Words>,
+    paragraphs: Vec<Vec<Words>>,
+}
+
+#[derive(Serialize)]
+struct Pair {
+    right: Half,
+    wrong: Half,
+}
+
+#[derive(Serialize)]
+struct Half {
+    text: String,
+    figure: Option<Image>,
+}
+
+#[derive(Serialize)]
+struct KitRow {
+    count: u32,
+    name: String,
+    limit: String,
+}
+
+/// Gathers a lesson's technique sheet.
+pub fn manuscript(proof: &Proof, id: LessonId) -> Result<Manuscript, serde_json::Error> {
+    let pack = &proof.reading.pack;
+    let lesson = pack.lesson(id);
+    let mut images = Images::default();
+    let (right, wrong) = rigs(pack, lesson);
+    let main_kinds = [FigureKind::Pulls, FigureKind::Space, FigureKind::Setup];
+    let sheet = Sheet {
+        head: Head::new(pack, "Technique sheet", &lesson.code, &lesson.title),
+        figure: right.and_then(|rig| images.fit(proof, rig, &main_kinds, FIGURE)),
+        polygon: right.and_then(|rig| images.fit(proof, rig, &[FigureKind::Polygon], POLYGON)),
+        numbers: right.map(|rig| numbers(pack.rig(rig), proof.solved(rig), pack.units)),
+        steps: steps(lesson)
+            .map(|step| StepData {
+                text: words(&step.text, proof),
+                check: step.check.as_ref().map(|check| words(check, proof)),
+                critical: step.critical,
+            })
+            .collect(),
+        sections: on_sheet(lesson)
+            .map(|section| SectionData {
+                heading: words(&section.heading, proof),
+                paragraphs: paragraphs(section, proof),
+            })
+            .collect(),
+        pair: right.zip(wrong).map(|(right, wrong)| Pair {
+            right: half(proof, right, &mut images),
+            wrong: half(proof, wrong, &mut images),
+        }),
+        kit: lesson.kit.iter().map(|used| kit_row(pack, *used)).collect(),
+    };
+    Ok(Manuscript {
+        template: "technique.typ",
+        data: serde_json::to_value(&sheet)?,
+        images: images.files,
+        ident: format!("{} technique sheet", lesson.code),
+    })
+}
+
+/// The lesson's first rig that is meant to be right, and its first that shows a mistake.
+pub fn rigs(pack: &Pack, lesson: &Lesson) -> (Option<RigId>, Option<RigId>) {
+    let is_wrong = |id: &RigId| !pack.rig(*id).wrong.is_empty();
+    (
+        lesson.rigs().find(|id| !is_wrong(id)),
+        lesson.rigs().find(is_wrong),
+    )
+}
+
+/// All steps of a lesson, in order.
+fn steps(lesson: &Lesson) -> impl Iterator<Item = &Step> {
+    lesson
+        .sections
+        .iter()
+        .flat_map(|section| &section.parts)
+        .flat_map(|part| match part {
+            Part::Steps(steps) => steps.as_slice(),
+            _ => &[],
+        })
+}
+
+/// Sections marked `{.sheet}` that hold text of their own. Steps, figures and kit are on the sheet
+/// in any case.
+fn on_sheet(lesson: &Lesson) -> impl Iterator<Item = &Section> {
+    let has_text = |section: &&Section| section.parts.iter().any(|p| matches!(p, Part::Text(_)));
+    lesson
+        .sections
+        .iter()
+        .filter(|section| section.on_sheet)
+        .filter(has_text)
+}
+
+fn paragraphs(section: &Section, proof: &Proof) -> Vec<Vec<Words>> {
+    let flows = section.parts.iter().filter_map(|part| match part {
+        Part::Text(flow) => Some(flow),
+        _ => None,
+    });
+    flows
+        .flat_map(|flow| {
+            words(flow, proof)
+                .split(|piece| *piece == Words::Break)
+                .map(<[Words]>::to_vec)
+                .collect::<Vec<_>>()
+        })
+        .filter(|paragraph| !paragraph.is_empty())
+        .collect()
+}
+
+fn half(proof: &Proof, rig: RigId, images: &mut Images) -> Half {
+    Half {
+        text: proof.reading.pack.rig(rig).title.clone(),
+        figure: images.fit(proof, rig, &[FigureKind::Pulls], THUMB),
+    }
+}
+
+fn kit_row(pack: &Pack, used: KitUse) -> KitRow {
+    let item = pack.kit_item(used.item);
+    KitRow {
+        count: used.count,
+        name: item.title.clone(),
+        limit: limit(item, pack.units),
+    }
+}
+
+/// What a piece of kit may carry, in the words of the register.
+fn limit(item: &KitItem, units: Units) -> String {
+    let force = |n: f64| quantity_text(Quantity::Force(n), units);
+    if let Some(n) = item.working_limit_n {
+        return format!("limit {}", force(n));
+    }
+    if let Some(kg) = item.rated_mass_kg {
+        return format!("to {}", quantity_text(Quantity::Mass(kg), units));
+    }
+    item.strength_n.map_or_else(String::new, force)
+}
+
+/// What to say of a sheet that does not fit: by how much, what takes the room, what to shorten.
+///
+/// `note` is what the template left: heights of its parts and `over_mm`, the missing room.
+pub fn overflow(lesson: &Lesson, note: &serde_json::Value) -> Finding {
+    let mm = |key: &str| {
+        note.get(key)
+            .and_then(serde_json::Value::as_f64)
+            .unwrap_or(0.0)
+    };
+    let count = steps(lesson).count();
+    let parts = [
+        ("figure and numbers".to_owned(), mm("set_up_mm")),
+        (format!("{count} steps"), mm("steps_mm")),
+        ("sections marked {.sheet}".to_owned(), mm("sections_mm")),
+        ("kit, do and don't".to_owned(), mm("row_mm")),
+        ("cautions and title block".to_owned(), mm("foot_mm")),
+    ];
+    let taken: Vec<String> = parts
+        .iter()
+        .filter(|(_, height)| *height > 0.0)
+        .map(|(name, height)| format!("{name} {height:.0} mm"))
+        .collect();
+    let message = format!(
+        "the technique sheet of {} is {:.0} mm too long for one page: {}",
+        lesson.code,
+        mm("over_mm").ceil(),
+        taken.join(", ")
+    );
+    let mut longest: Vec<(usize, usize, Place)> = steps(lesson)
+        .enumerate()
+        .map(|(i, step)| (letters(step), i + 1, step.place))
+        .collect();
+    longest.sort_by_key(|(letters, n, _)| (std::cmp::Reverse(*letters), *n));
+    let section = on_sheet(lesson).next();
+    let place = match (section, longest.first()) {
+        (Some(section), _) if mm("sections_mm") > mm("steps_mm") => section.place,
+        (_, Some((_, _, place))) => *place,
+        _ => lesson.place,
+    };
+    let named: Vec<String> = longest
+        .iter()
+        .take(3)
+        .map(|(letters, n, _)| format!("step {n} ({letters} letters)"))
+        .collect();
+    let mut help = format!("shorten {}", named.join(", "));
+    if section.is_some() {
+        help.push_str(", or take {.sheet} off a heading");
+    }
+    Finding::error("sheet-too-long", place, message).with_help(help)
+}
+
+/// How long a step is on the sheet: its text and its check.
+fn letters(step: &Step) -> usize {
+    let flow = |flow: &[Inline]| -> usize {
+        flow.iter()
+            .map(|inline| match inline {
+                Inline::Event(pulldown_cmark::Event::Text(text), _) => text.chars().count(),
+                Inline::Event(..) => 1,
+                Inline::Value(_) => "0.00 kN".len(),
+            })
+            .sum()
+    };
+    flow(&step.text) + step.check.as_ref().map_or(0, |check| flow(check))
+}
