@@ -101,5 +101,8 @@ pub fn press(proof: &Proof) -> Result<Vec<OutFile>, Vec<Finding>> {
         path: format!("figures/{}.svg", drawing.id),
         bytes: drawing.svg.clone().into_bytes(),
     });
-    Ok(svgs.collect())
+    let mut files: Vec<OutFile> = svgs.collect();
+    #[cfg(feature = "print")]
+    files.extend(print::sheets(proof, &figures)?);
+    Ok(files)
 }

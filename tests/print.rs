@@ -1,0 +1,281 @@
+//! The print set of a small pack, judged by other programs than ours: poppler (`pdfinfo`,
+//! `pdffonts`, `pdftotext`) and `qpdf`. `.ci/run` adds the rules of PDF/UA-1.
+#![cfg(feature = "print")]
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use ropeleaf::finding::Sources;
+use ropeleaf::pack::Scope;
+use ropeleaf::press::print::sheets;
+use ropeleaf::press::{Figures, OutFile};
+use ropeleaf::rules::Proof;
+use ropeleaf::statics::Ask;
+
+/// The lesson's code: names its prints.
+const CODE: &str = "PT-04";
+
+fn sources() -> Sources {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/print/pack");
+    ropeleaf::disk::read_pack(&root).expect("the pack of this test is there")
+}
+
+fn proof_of(sources: Sources) -> Proof {
+    let proof = ropeleaf::proof(sources, Scope::Pack, Ask::ALL);
+    let errors: Vec<_> = proof
+        .findings
+        .iter()
+        .filter(|f| f.severity == ropeleaf::finding::Severity::Error)
+        .map(|f| &f.message)
+        .collect();
+    assert!(
+        errors.is_empty(),
+        "the pack of this test is in order: {errors:?}"
+    );
+    proof
+}
+
+fn printed(proof: &Proof) -> Vec<OutFile> {
+    sheets(proof, &Figures::draw(proof)).unwrap_or_else(|findings| panic!("{findings:#?}"))
+}
+
+/// Every print of the pack in a folder of its own, and their paths.
+struct Prints {
+    folder: tempfile::TempDir,
+    files: Vec<OutFile>,
+}
+
+impl Prints {
+    fn new() -> Self {
+        let files = printed(&proof_of(sources()));
+        let folder = tempfile::tempdir().unwrap();
+        for file in &files {
+            let path = folder.path().join(&file.path);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, &file.bytes).unwrap();
+        }
+        Self { folder, files }
+    }
+
+    fn path(&self, kind: &str) -> PathBuf {
+        self.folder.path().join(format!("print/{CODE}-{kind}.pdf"))
+    }
+}
+
+/// Output of a program that must succeed.
+fn run(program: &str, arguments: &[&str], file: &Path) -> String {
+    let done = Command::new(program)
+        .args(arguments)
+        .arg(file)
+        .args(if program == "pdftotext" {
+            &["-"][..]
+        } else {
+            &[]
+        })
+        .output()
+        .unwrap_or_else(|e| panic!("{program} is needed by this test: {e}"));
+    let text = String::from_utf8_lossy(&done.stdout).into_owned();
+    assert!(
+        done.status.success(),
+        "{program} {}: {text}",
+        file.display()
+    );
+    text
+}
+
+/// The text of a print with every white space as one blank, as a reader copies it.
+fn text_of(file: &Path) -> String {
+    let text = run("pdftotext", &["-raw"], file);
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// `Pages: 1` of `pdfinfo`.
+fn info<'a>(text: &'a str, key: &str) -> &'a str {
+    text.lines()
+        .find_map(|line| line.strip_prefix(key)?.strip_prefix(':'))
+        .map_or("", str::trim)
+}
+
+#[test]
+fn one_page_sheets_are_one_tagged_a4_page_with_embedded_subsets() {
+    let prints = Prints::new();
+    for kind in ["sheet"] {
+        let path = prints.path(kind);
+        let about = run("pdfinfo", &[], &path);
+        assert_eq!(info(&about, "Pages"), "1", "{kind}");
+        // ISO 216: A4 is 210 mm x 297 mm, which is 595.28 pt x 841.89 pt.
+        assert_eq!(
+            info(&about, "Page size"),
+            "595.276 x 841.89 pts (A4)",
+            "{kind}"
+        );
+        assert_eq!(info(&about, "Tagged"), "yes", "{kind}");
+        assert_eq!(
+            info(&about, "CreationDate"),
+            "",
+            "{kind}: a date would change the bytes"
+        );
+        let title = info(&about, "Title");
+        assert!(
+            title.starts_with("PT-04 A second line to a side limb"),
+            "{title}"
+        );
+    }
+}
+
+#[test]
+fn every_print_is_sound_tagged_and_embeds_subsets_of_its_fonts() {
+    let prints = Prints::new();
+    assert!(!prints.files.is_empty());
+    for file in &prints.files {
+        let path = prints.folder.path().join(&file.path);
+        run("qpdf", &["--check"], &path);
+        assert_eq!(
+            info(&run("pdfinfo", &[], &path), "Tagged"),
+            "yes",
+            "{}",
+            file.path
+        );
+        let fonts = run("pdffonts", &[], &path);
+        let rows: Vec<&str> = fonts.lines().skip(2).collect();
+        assert!(!rows.is_empty(), "{}", file.path);
+        for row in rows {
+            let columns: Vec<&str> = row.split_whitespace().collect();
+            // name, type (two words or three), encoding, emb, sub, uni, object, generation
+            let [emb, sub, uni] = columns[columns.len() - 5..columns.len() - 2] else {
+                panic!("{row}");
+            };
+            assert_eq!(
+                (emb, sub, uni),
+                ("yes", "yes", "yes"),
+                "{}: {row}",
+                file.path
+            );
+        }
+    }
+}
+
+#[test]
+fn the_sheet_says_every_step_check_number_and_caution() {
+    let prints = Prints::new();
+    let text = text_of(&prints.path("sheet"));
+    // Words of the fixture's lesson, as its author wrote them.
+    for words in [
+        "Choose both anchors first: the side anchor beyond the work, near a union, on wood that stays.",
+        "Second person agrees, aloud.",
+        "Climb on the main line. Keep it straight and its hitch set.",
+        "Lead the second line through its ring saver; connect it to the bridge.",
+        "Load the second line slowly, with the main line still straight.",
+        "Move out: let out one line, take in the other, a hand’s width at a time.",
+        "Set both hitches, let go with both hands, then start. With a saw both lines stay on.",
+        "Hands off, count of three: no drift.",
+        "Hang well below both anchors",
+        "Climb up between the anchors",
+        "Teaching aid.",
+        "Not for stopping a fall: never more than 0.5 m of slack.",
+        "Aldermoor Arboretum crew school",
+        "Identification no.",
+    ] {
+        assert!(
+            text.contains(words),
+            "{words:?} is not on the sheet:\n{text}"
+        );
+    }
+    let proof = proof_of(sources());
+    let (rig, solved) = (
+        &proof.reading.pack.rigs[0],
+        proof.answers[0].as_ref().unwrap(),
+    );
+    for id in rig.line_ids() {
+        for path in [
+            ropeleaf::rig::ValuePath::OnClimber(id),
+            ropeleaf::rig::ValuePath::Pull(id),
+            ropeleaf::rig::ValuePath::PullLow(id),
+            ropeleaf::rig::ValuePath::PullHigh(id),
+            ropeleaf::rig::ValuePath::Share(id),
+            ropeleaf::rig::ValuePath::Length(id),
+            ropeleaf::rig::ValuePath::Angle(id),
+            ropeleaf::rig::ValuePath::LossDrop(id),
+        ] {
+            let value = ropeleaf::value::evaluate(rig, solved, path).expect("the fixture holds");
+            let (number, _) = ropeleaf::quantity::quantity_parts(value, proof.reading.pack.units);
+            assert!(
+                text.contains(&number),
+                "{path:?} {number} is not on the sheet:\n{text}"
+            );
+        }
+    }
+}
+
+#[test]
+fn two_presses_give_the_same_bytes() {
+    let (first, second) = (printed(&proof_of(sources())), printed(&proof_of(sources())));
+    assert_eq!(first.len(), second.len());
+    for (a, b) in first.iter().zip(&second) {
+        assert_eq!(a.path, b.path);
+        assert!(a.bytes == b.bytes, "{} differs from press to press", a.path);
+    }
+}
+
+/// The fixture's sources with one change in the lesson.
+fn changed(from: &str, to: &str) -> Sources {
+    let mut sources = sources();
+    let lesson = sources
+        .files
+        .iter_mut()
+        .find(|f| f.path == "lessons/side-limb.md")
+        .unwrap();
+    let text = String::from_utf8(lesson.bytes.clone()).unwrap();
+    assert!(text.contains(from), "the fixture says {from:?}");
+    lesson.bytes = text.replace(from, to).into_bytes();
+    sources
+}
+
+#[test]
+fn a_lesson_that_does_not_fit_is_refused_with_what_to_shorten() {
+    let long = "Look at the union, the bark, the fungus at its foot and the way the limb moves. "
+        .repeat(12);
+    let from = "Climb on the main line. Keep it straight and its hitch set.";
+    let proof = proof_of(changed(from, &format!("{from} {long}")));
+    let findings = sheets(&proof, &Figures::draw(&proof)).expect_err("the sheet is too long");
+    let [finding] = findings.as_slice() else {
+        panic!("one finding, not {findings:#?}");
+    };
+    assert_eq!(finding.code, "sheet-too-long");
+    assert!(finding.message.contains("PT-04"), "{}", finding.message);
+    assert!(
+        finding.message.contains("mm too long for one page"),
+        "{}",
+        finding.message
+    );
+    let help = finding.help.as_deref().unwrap_or_default();
+    assert!(help.starts_with("shorten step 2 ("), "{help}");
+    let place = finding.place.expect("it has a place");
+    let text = proof.reading.sources.text(place.file);
+    assert!(
+        text[..place.start].contains("Second person agrees"),
+        "after step 1"
+    );
+    assert!(
+        !text[..place.start].contains("Lead the second line"),
+        "before step 3"
+    );
+}
+
+#[test]
+fn a_full_sheet_leaves_out_small_drawings_before_any_word() {
+    let longer = "Look at the union, the bark, the fungus at its foot and the way the limb moves. "
+        .repeat(3);
+    let from = "Climb on the main line. Keep it straight and its hitch set.";
+    let proof = proof_of(changed(from, &format!("{from} {longer}")));
+    let files = printed(&proof);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("sheet.pdf");
+    std::fs::write(&path, &files[0].bytes).unwrap();
+    let text = text_of(&path);
+    assert!(text.contains(longer.trim()), "{text}");
+    assert!(
+        text.contains("Hands off, count of three: no drift."),
+        "{text}"
+    );
+}
