@@ -101,8 +101,7 @@ pub fn press(proof: &Proof) -> Result<Vec<OutFile>, Vec<Finding>> {
         path: format!("figures/{}.svg", drawing.id),
         bytes: drawing.svg.clone().into_bytes(),
     });
-    let mut files: Vec<OutFile> = svgs.collect();
     #[cfg(feature = "print")]
-    files.extend(print::sheets(proof, &figures)?);
-    Ok(files)
+    let svgs = svgs.chain(print::sheets(proof, &figures)?);
+    Ok(svgs.collect())
 }
