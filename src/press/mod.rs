@@ -9,6 +9,9 @@
 #[cfg(feature = "print")]
 pub mod print;
 mod start;
+pub mod text;
+pub mod view;
+pub mod words;
 
 pub use start::starter_pack;
 

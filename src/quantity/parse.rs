@@ -39,6 +39,7 @@ const UNITS: &[(&str, Dimension, f64)] = &[
     ("m2", Dimension::Area, 1.0),
     ("m²", Dimension::Area, 1.0),
     ("ft2", Dimension::Area, M_PER_FT * M_PER_FT),
+    ("ft²", Dimension::Area, M_PER_FT * M_PER_FT),
     ("m/s", Dimension::Speed, 1.0),
     ("ft/s", Dimension::Speed, M_PER_FT),
 ];

@@ -1,0 +1,294 @@
+//! The blocks of a lesson as plain data: steps, faults, questions, criteria, kit.
+
+use serde::Serialize;
+
+use crate::kit::KitItem;
+use crate::pack::{Answer, Criterion, Fault, KitUse, NumberSource, Question, Step};
+use crate::quantity::{
+    Dimension, Quantity, Units, number_text, parse, quantity_parts, quantity_text,
+};
+use crate::rules::Proof;
+use crate::value;
+
+use super::{DASH, Rich, rich, rich_run};
+use crate::press::words::Words;
+
+/// A step.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StepView {
+    /// What to do.
+    pub text: Vec<Rich>,
+    /// Why.
+    pub why: Option<Vec<Rich>>,
+    /// What to check.
+    pub check: Option<Vec<Rich>>,
+    /// Whether it is critical.
+    pub critical: bool,
+}
+
+/// A fault.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FaultView {
+    /// What is seen.
+    pub seen: Vec<Rich>,
+    /// What it leads to.
+    pub leads_to: Vec<Rich>,
+    /// How to put it right.
+    pub put_right: Vec<Rich>,
+}
+
+/// A question with its answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct QuestionView {
+    /// What is asked.
+    pub ask: Vec<Rich>,
+    /// The answer.
+    pub answer: AnswerView,
+    /// Said after it.
+    pub because: Option<Vec<Rich>>,
+}
+
+/// What is answered.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum AnswerView {
+    /// One of several.
+    Choice {
+        /// The choices.
+        choices: Vec<Vec<Rich>>,
+        /// Index of the right one.
+        right: usize,
+    },
+    /// True or false.
+    Truth {
+        /// Which.
+        right: bool,
+    },
+    /// Things to put in order.
+    Order {
+        /// The things in the right order.
+        items: Vec<Vec<Rich>>,
+    },
+    /// A number.
+    Number(NumberAnswer),
+}
+
+/// A number that is asked for, in the units that readers see.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NumberAnswer {
+    /// What is right, with its unit.
+    pub text: String,
+    /// The bare number in the shown unit, unrounded.
+    pub right: f64,
+    /// Most that an answer may be off, in the shown unit.
+    pub tolerance: f64,
+    /// The tolerance with its unit.
+    pub tolerance_text: String,
+    /// The unit.
+    pub unit: String,
+    /// Decimals that the right answer is shown with.
+    pub decimals: usize,
+}
+
+/// A criterion.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CriterionView {
+    /// What the assessor looks for.
+    pub text: Vec<Rich>,
+    /// Whether failing it means not yet competent.
+    pub critical: bool,
+    /// The value to measure against, with its unit.
+    pub measure: Option<String>,
+    /// How far off is still met, with its unit.
+    pub tolerance: Option<String>,
+    /// Key of the outcome that it shows.
+    pub outcome: Option<String>,
+}
+
+/// A kit item in a lesson.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct KitRow {
+    /// The item's name in the pack: its place in the register.
+    pub key: String,
+    /// Words for people.
+    pub name: String,
+    /// How many.
+    pub count: u32,
+    /// What it may carry, sentence by sentence.
+    pub limits: Vec<String>,
+    /// What it was tested with.
+    pub tested_with: Vec<String>,
+    /// Standards as written.
+    pub standards: Vec<String>,
+}
+
+/// A step as data.
+pub fn step_view(step: &Step, proof: &Proof) -> StepView {
+    let run = |flow: &Option<_>| flow.as_ref().map(|flow| rich_run(flow, proof));
+    StepView {
+        text: rich_run(&step.text, proof),
+        why: run(&step.why),
+        check: run(&step.check),
+        critical: step.critical,
+    }
+}
+
+/// A fault as data.
+pub fn fault_view(fault: &Fault, proof: &Proof) -> FaultView {
+    FaultView {
+        seen: rich_run(&fault.seen, proof),
+        leads_to: rich_run(&fault.leads_to, proof),
+        put_right: rich_run(&fault.put_right, proof),
+    }
+}
+
+/// A question as data.
+pub fn question_view(question: &Question, proof: &Proof) -> QuestionView {
+    let answer = match &question.answer {
+        Answer::Choice { choices, right } => AnswerView::Choice {
+            choices: choices.iter().map(|c| rich_run(c, proof)).collect(),
+            right: *right,
+        },
+        Answer::Truth(right) => AnswerView::Truth { right: *right },
+        Answer::Order { items } => AnswerView::Order {
+            items: items.iter().map(|item| rich_run(item, proof)).collect(),
+        },
+        Answer::Number { right, tolerance } => {
+            AnswerView::Number(number_answer(*right, *tolerance, proof))
+        }
+    };
+    QuestionView {
+        ask: rich(&question.ask, proof),
+        answer,
+        because: question.because.as_ref().map(|flow| rich(flow, proof)),
+    }
+}
+
+/// A number question in the shown unit. A rig's value that does not exist is an error of the proof.
+fn number_answer(source: NumberSource, tolerance: f64, proof: &Proof) -> NumberAnswer {
+    let pack = &proof.reading.pack;
+    let right = match source {
+        NumberSource::Fixed(quantity) => Some(quantity),
+        NumberSource::Rig(asked) => {
+            value::evaluate(pack.rig(asked.rig), proof.solved(asked.rig), asked.path)
+        }
+    };
+    let quantity = right.unwrap_or(Quantity::Share(0.0));
+    let (shown, unit) = quantity_parts(quantity, pack.units);
+    let scale = shown_scale(quantity.dimension(), unit);
+    NumberAnswer {
+        text: right.map_or_else(|| DASH.to_owned(), |q| quantity_text(q, pack.units)),
+        right: quantity.si() * scale,
+        tolerance: tolerance * scale,
+        tolerance_text: tolerance_text(tolerance * scale, unit),
+        unit: unit.to_owned(),
+        decimals: shown.split_once('.').map_or(0, |(_, d)| d.len()),
+    }
+}
+
+/// How many of a shown unit are in one SI unit. Every unit that is shown can be read.
+fn shown_scale(dimension: Dimension, unit: &str) -> f64 {
+    parse(&format!("1 {unit}"), dimension).map_or(1.0, f64::recip)
+}
+
+/// A tolerance with as many decimals as it needs: `0.05 kN`, `2°`.
+fn tolerance_text(tolerance: f64, unit: &str) -> String {
+    let whole = (tolerance - tolerance.round()).abs() < TOLERANCE_DIGIT;
+    let number = number_text(tolerance, if whole { 0 } else { 2 });
+    let number = if number.contains('.') {
+        number.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &number
+    };
+    match unit {
+        "°" => format!("{number}°"),
+        _ => format!("{number}\u{a0}{unit}"),
+    }
+}
+
+/// Half of the last of two decimals: a tolerance this close to a whole number prints as one.
+const TOLERANCE_DIGIT: f64 = 0.005;
+
+/// A criterion as data.
+pub fn criterion_view(criterion: &Criterion, proof: &Proof) -> CriterionView {
+    let pack = &proof.reading.pack;
+    let measured = criterion.measure.and_then(|(asked, tolerance)| {
+        let quantity = value::evaluate(pack.rig(asked.rig), proof.solved(asked.rig), asked.path)?;
+        let (_, unit) = quantity_parts(quantity, pack.units);
+        let scale = shown_scale(quantity.dimension(), unit);
+        Some((
+            quantity_text(quantity, pack.units),
+            tolerance_text(tolerance * scale, unit),
+        ))
+    });
+    let (measure, tolerance) = measured.unzip();
+    CriterionView {
+        text: rich_run(&criterion.text, proof),
+        critical: criterion.critical,
+        measure,
+        tolerance,
+        outcome: criterion.outcome.clone(),
+    }
+}
+
+/// A kit item of a lesson as data.
+pub fn kit_row(used: KitUse, proof: &Proof, words: Words) -> KitRow {
+    let pack = &proof.reading.pack;
+    let item = pack.kit_item(used.item);
+    KitRow {
+        key: item.name.clone(),
+        name: item.title.clone(),
+        count: used.count,
+        limits: kit_limits(item, pack.units, words),
+        tested_with: tested_with(item, proof, words),
+        standards: item.standards.clone(),
+    }
+}
+
+/// What an item may carry, a sentence a limit.
+pub fn kit_limits(item: &KitItem, units: Units, words: Words) -> Vec<String> {
+    let say = |key, value: String| words.fill(key, &[("value", value.as_str())]);
+    let force = |key, newtons: Option<f64>| {
+        newtons.map(|n| say(key, quantity_text(Quantity::Force(n), units)))
+    };
+    let connector = item.connector.as_ref();
+    let ratio = |v: f64| number_text(v, 2);
+    [
+        force("kit_limit.working", item.working_limit_n),
+        force("kit_limit.strength", item.strength_n),
+        force("kit_limit.major", connector.and_then(|c| c.major_n)),
+        force("kit_limit.minor", connector.and_then(|c| c.minor_n)),
+        item.rated_mass_kg
+            .map(|kg| say("kit_limit.mass", quantity_text(Quantity::Mass(kg), units))),
+        item.efficiency
+            .map(|v| say("kit_limit.efficiency", ratio(v))),
+        item.friction.map(|v| say("kit_limit.friction", ratio(v))),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// What a cord was tested with, or in which hitches and cords a rope was.
+fn tested_with(item: &KitItem, proof: &Proof, words: Words) -> Vec<String> {
+    let kit = &proof.reading.pack.kit;
+    let title = |name: &str| {
+        let found = kit.iter().find(|k| k.name == name);
+        found.map_or_else(|| name.to_owned(), |k| k.title.clone())
+    };
+    let pairing = |hitch: &str, other: &str| {
+        let other = title(other);
+        words.fill(
+            "kit_limit.tested",
+            &[("hitch", hitch), ("rope", other.as_str())],
+        )
+    };
+    let own = item.tested_with.iter().map(|p| pairing(&p.hitch, &p.rope));
+    let others = kit.iter().flat_map(|cord| {
+        let with_this = cord.tested_with.iter().filter(|p| p.rope == item.name);
+        with_this.map(|p| pairing(&p.hitch, &cord.name))
+    });
+    let mut all: Vec<String> = own.chain(others).collect();
+    all.dedup();
+    all
+}

@@ -1,0 +1,163 @@
+//! The view model: what a page or a sheet says, as plain data, numbers already written out.
+//!
+//! ```text
+//! Proof ─view→ title block, cautions, numbers, steps, faults, questions, criteria, kit
+//!                 ├→ HTML templates (crate::press::site)
+//!                 └→ JSON for the print templates
+//! ```
+//!
+//! Screen and paper share it, so they cannot disagree. Every number goes through
+//! [`crate::value::evaluate`] and [`crate::quantity`] with the pack's units.
+
+mod lesson;
+mod numbers;
+mod rich;
+
+use serde::Serialize;
+
+use crate::pack::Pack;
+
+pub use lesson::{
+    AnswerView, CriterionView, FaultView, KitRow, NumberAnswer, QuestionView, StepView,
+    criterion_view, fault_view, kit_row, question_view, step_view,
+};
+pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
+pub use rich::{Rich, letters, picture_file, rich, rich_run};
+
+use super::words::Words;
+
+/// Stands for a value that does not exist.
+pub const DASH: &str = "–";
+
+/// The kinds of sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Document {
+    /// The front of the pack.
+    Pack,
+    /// A course.
+    Course,
+    /// A lesson.
+    Lesson,
+    /// The kit register.
+    Kit,
+    /// All figures.
+    Figures,
+}
+
+/// A drawing's title block: the fields of ISO 7200 that a pack knows, and the revision.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TitleBlock {
+    /// Title.
+    pub title: String,
+    /// Identification number.
+    pub code: String,
+    /// Legal owner.
+    pub owner: String,
+    /// Document type, in words.
+    pub document: String,
+    /// Who made it.
+    pub prepared_by: String,
+    /// Who approved it.
+    pub approved_by: String,
+    /// Revision.
+    pub revision: String,
+    /// Language tag.
+    pub language: String,
+    /// Date of issue, ISO 8601.
+    pub issued: String,
+    /// Sheet and number of sheets.
+    pub sheet: String,
+}
+
+/// One row of the table of changes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ChangeRow {
+    /// Revision.
+    pub revision: String,
+    /// Its date, ISO 8601.
+    pub dated: String,
+    /// What changed.
+    pub what: String,
+}
+
+/// The title block of a sheet. A field that the pack leaves out holds a dash.
+///
+/// - `place`: which sheet of how many, both from 1.
+pub fn title_block(
+    pack: &Pack,
+    document: Document,
+    title: &str,
+    code: &str,
+    place: (usize, usize),
+    words: Words,
+) -> TitleBlock {
+    let or_dash = |text: Option<&String>| text.cloned().unwrap_or_else(|| DASH.to_owned());
+    let kind = match document {
+        Document::Pack => "block.pack",
+        Document::Course => "block.course",
+        Document::Lesson => "block.lesson",
+        Document::Kit => "block.kit",
+        Document::Figures => "block.figures",
+    };
+    let (n, all) = (place.0.to_string(), place.1.to_string());
+    TitleBlock {
+        title: title.to_owned(),
+        code: if code.is_empty() { DASH } else { code }.to_owned(),
+        owner: or_dash(pack.organisation.as_ref()),
+        document: words.get(kind).to_owned(),
+        prepared_by: or_dash(pack.prepared_by.as_ref()),
+        approved_by: or_dash(pack.approved_by.as_ref()),
+        revision: or_dash(pack.revision.as_ref()),
+        language: language(pack).to_owned(),
+        issued: pack
+            .dated
+            .map_or_else(|| DASH.to_owned(), |d| d.to_string()),
+        sheet: words.fill("block.sheet_of", &[("n", &n), ("all", &all)]),
+    }
+}
+
+/// The pack's language tag, English where it states none.
+pub fn language(pack: &Pack) -> &str {
+    if pack.language.is_empty() {
+        "en"
+    } else {
+        &pack.language
+    }
+}
+
+/// The table of changes, as the pack orders it.
+pub fn changes(pack: &Pack) -> Vec<ChangeRow> {
+    let rows = pack.changes.iter().map(|change| ChangeRow {
+        revision: change.revision.clone(),
+        dated: change.dated.to_string(),
+        what: change.what.clone(),
+    });
+    rows.collect()
+}
+
+/// The cautions of a sheet: our own for every sheet, those for its kind, then the pack's. A pack can
+/// add to them and never take one away.
+pub fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<String> {
+    let own = match document {
+        Document::Pack | Document::Lesson | Document::Figures => "caution.lesson",
+        Document::Course => "caution.course",
+        Document::Kit => "caution.kit",
+    };
+    let built_in = words
+        .list("caution.every")
+        .into_iter()
+        .chain(words.list(own));
+    built_in
+        .map(str::to_owned)
+        .chain(pack.caution.iter().cloned())
+        .collect()
+}
+
+/// A name of a block as a heading: `second-line` becomes `Second line`.
+pub fn heading_of(name: &str) -> String {
+    let words = name.replace(['-', '_'], " ");
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
