@@ -4,7 +4,11 @@
 //! Rig + Solved ─scene→ shapes in metres ─layout→ millimetres on the sheet ─write→ SVG
 //! ```
 
+pub mod hit;
+pub mod label;
 mod raster;
+pub mod shape;
+pub mod text;
 
 pub use raster::{RasterProblem, png};
 

@@ -1,0 +1,191 @@
+//! Whether things meet on the sheet: boxes, thick segments, filled outlines.
+
+use kurbo::{BezPath, PathEl, Point, Rect, Shape as _};
+
+/// How far a flattened curve may stray, mm: a fifth of the thinnest stroke beside a label.
+const FLATTEN_MM: f64 = 0.1;
+
+/// A shape on the sheet for tests of meeting.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outline {
+    /// A box.
+    Box(Rect),
+    /// A stroke from end to end with half its width.
+    Segment(Point, Point, f64),
+    /// A filled outline, closed.
+    Filled(Vec<Point>, Rect),
+}
+
+impl Outline {
+    /// A stroke of the given half width.
+    pub const fn segment(from: Point, to: Point, half_width: f64) -> Self {
+        Self::Segment(from, to, half_width)
+    }
+
+    /// A filled polygon.
+    pub fn filled(points: Vec<Point>) -> Self {
+        let mut bounds = Rect::new(f64::MAX, f64::MAX, f64::MIN, f64::MIN);
+        for p in &points {
+            bounds = bounds.union_pt(*p);
+        }
+        Self::Filled(points, bounds)
+    }
+
+    /// One filled outline for each subpath.
+    pub fn of_filled_path(path: &BezPath) -> Vec<Self> {
+        polylines(path).into_iter().map(Self::filled).collect()
+    }
+
+    /// The strokes of a path.
+    pub fn of_stroked_path(path: &BezPath, half_width: f64) -> Vec<Self> {
+        polylines(path)
+            .iter()
+            .flat_map(|points| points.windows(2))
+            .map(|ends| Self::Segment(ends[0], ends[1], half_width))
+            .collect()
+    }
+
+    /// The box round it.
+    pub fn bounds(&self) -> Rect {
+        match self {
+            Self::Box(rect) => *rect,
+            Self::Segment(a, b, half) => Rect::from_points(*a, *b).inset(*half),
+            Self::Filled(_, bounds) => *bounds,
+        }
+    }
+
+    /// Whether a box meets it.
+    pub fn meets(&self, rect: Rect) -> bool {
+        if rect_gap(self.bounds(), rect) > 0.0 {
+            return false;
+        }
+        match self {
+            Self::Box(_) => true,
+            Self::Segment(a, b, half) => segment_meets_rect(*a, *b, rect.inset(*half)),
+            Self::Filled(points, _) => {
+                let centre = rect.center();
+                edges(points).any(|(a, b)| segment_meets_rect(a, b, rect)) || inside(points, centre)
+            }
+        }
+    }
+
+    /// Whether a thin segment crosses it.
+    pub fn meets_line(&self, line: &Self) -> bool {
+        let Self::Segment(a, b, half) = line else {
+            return self.meets(line.bounds());
+        };
+        if rect_gap(self.bounds(), line.bounds()) > 0.0 {
+            return false;
+        }
+        match self {
+            Self::Box(rect) => segment_meets_rect(*a, *b, rect.inset(*half)),
+            Self::Segment(c, d, _) => segments_cross((*a, *b), (*c, *d)),
+            Self::Filled(points, _) => {
+                edges(points).any(|e| segments_cross(e, (*a, *b))) || inside(points, *a)
+            }
+        }
+    }
+}
+
+/// A path as polylines, one for each subpath.
+pub fn polylines(path: &BezPath) -> Vec<Vec<Point>> {
+    let mut all: Vec<Vec<Point>> = Vec::new();
+    kurbo::flatten(path, FLATTEN_MM, |el| match el {
+        PathEl::MoveTo(p) => all.push(vec![p]),
+        PathEl::LineTo(p) => {
+            if let Some(points) = all.last_mut() {
+                points.push(p);
+            }
+        }
+        PathEl::ClosePath => {
+            if let Some(points) = all.last_mut()
+                && let Some(first) = points.first().copied()
+            {
+                points.push(first);
+            }
+        }
+        PathEl::QuadTo(..) | PathEl::CurveTo(..) => {}
+    });
+    all.retain(|points| points.len() > 1);
+    all
+}
+
+/// The box round a path.
+pub fn path_bounds(path: &BezPath) -> Rect {
+    path.bounding_box()
+}
+
+/// Distance between two boxes, mm; 0 where they meet, negative where they overlap.
+pub fn rect_gap(a: Rect, b: Rect) -> f64 {
+    let dx = (b.x0 - a.x1).max(a.x0 - b.x1);
+    let dy = (b.y0 - a.y1).max(a.y0 - b.y1);
+    if dx > 0.0 && dy > 0.0 {
+        (dx * dx + dy * dy).sqrt()
+    } else {
+        dx.max(dy)
+    }
+}
+
+/// Whether two segments have a point in common.
+pub fn segments_cross((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
+    let side = |p: Point, q: Point, r: Point| (q - p).cross(r - p);
+    let (s1, s2) = (side(a, b, c), side(a, b, d));
+    let (s3, s4) = (side(c, d, a), side(c, d, b));
+    s1 * s2 < 0.0 && s3 * s4 < 0.0
+}
+
+/// Clips the segment to the box (Liang and Barsky, ACM Transactions on Graphics 3, 1984).
+fn segment_meets_rect(a: Point, b: Point, rect: Rect) -> bool {
+    let d = b - a;
+    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
+    for (delta, low, high) in [
+        (d.x, rect.x0 - a.x, rect.x1 - a.x),
+        (d.y, rect.y0 - a.y, rect.y1 - a.y),
+    ] {
+        if delta.abs() < 1e-12 {
+            if low > 0.0 || high < 0.0 {
+                return false;
+            }
+            continue;
+        }
+        let (t0, t1) = (low / delta, high / delta);
+        enter = enter.max(t0.min(t1));
+        leave = leave.min(t0.max(t1));
+    }
+    enter <= leave
+}
+
+fn edges(points: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
+    (0..points.len()).map(|i| (points[i], points[(i + 1) % points.len()]))
+}
+
+/// Even-odd rule.
+fn inside(points: &[Point], p: Point) -> bool {
+    edges(points)
+        .filter(|(a, b)| (a.y > p.y) != (b.y > p.y))
+        .filter(|(a, b)| p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x))
+        .count()
+        % 2
+        == 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn boxes_segments_and_outlines_meet_as_drawn() {
+        let rect = Rect::new(0.0, 0.0, 10.0, 5.0);
+        let p = Point::new;
+        assert!(Outline::segment(p(-5.0, 2.0), p(20.0, 3.0), 0.1).meets(rect));
+        assert!(!Outline::segment(p(-5.0, 6.0), p(20.0, 6.0), 0.5).meets(rect));
+        assert!(Outline::segment(p(-5.0, 6.0), p(20.0, 6.0), 1.5).meets(rect));
+        let round_it = vec![p(-9.0, -9.0), p(19.0, -9.0), p(19.0, 19.0), p(-9.0, 19.0)];
+        assert!(Outline::filled(round_it).meets(rect));
+        assert!(segments_cross(
+            (p(0.0, 0.0), p(2.0, 2.0)),
+            (p(0.0, 2.0), p(2.0, 0.0))
+        ));
+        assert!((rect_gap(rect, Rect::new(13.0, 9.0, 14.0, 10.0)) - 5.0).abs() < 1e-12);
+    }
+}

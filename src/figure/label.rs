@@ -1,0 +1,411 @@
+//! Where labels go: measured boxes, obstacles with a price, fixed order, no random search.
+//!
+//! ```text
+//! Wish (block, places in order of liking) + Obstacle… ─place→ Placed (lines of text, leader) | left out
+//! ```
+//!
+//! Each label takes the cheapest of its wished places; where all of them would cover something, the
+//! nearest free block within reach of a leader. After the first pass each label is offered its
+//! choice again, knowing the others, until nothing moves. A label that fits nowhere is returned as
+//! left out, for the key to say. So no two labels overlap, whatever the rig.
+
+use kurbo::{Point, Rect, Vec2};
+
+use super::hit::{Outline, rect_gap};
+use super::text::{Align, Block, LEADING_MM, SIZE_MM};
+
+/// Labels keep this far from the frame, mm.
+pub const FRAME_GAP_MM: f64 = 1.5;
+
+/// Labels keep this far from each other, mm.
+const LABEL_GAP_MM: f64 = 0.8;
+
+/// Longest leader, mm.
+const LEADER_MM: f64 = 45.0;
+
+/// Step of the search for a free block, mm.
+const SEARCH_STEP_MM: f64 = 3.0;
+
+/// From a leader's end to the text, mm.
+const LEADER_GAP_MM: f64 = 0.8;
+
+/// A leader shorter than this would be a dash beside its label, mm.
+const LEAST_LEADER_MM: f64 = 3.0;
+
+/// Price of a leader, and of each 10 mm of it.
+const LEADER_COST: f64 = 6.0;
+const LEADER_COST_PER_10_MM: f64 = 1.0;
+/// Price of a leader that crosses a rope.
+const LEADER_ROPE_COST: f64 = 5.0;
+
+/// Rounds of second thoughts after the first placing.
+const ROUNDS: usize = 3;
+
+/// What a label may cover, and at what price.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cover {
+    /// Other lettering, arrow heads, marks, the climber: never.
+    Never,
+    /// An arrow's shaft.
+    Shaft,
+    /// A rope.
+    Rope,
+    /// Wood.
+    Wood,
+    /// A thin line: arcs, axes, contours.
+    Thin,
+}
+
+impl Cover {
+    /// The price; infinite for never.
+    const fn cost(self) -> f64 {
+        match self {
+            Self::Never => f64::INFINITY,
+            Self::Shaft => 16.0,
+            Self::Rope => 8.0,
+            Self::Wood => 4.0,
+            Self::Thin => 2.0,
+        }
+    }
+}
+
+/// Something that is already drawn.
+#[derive(Debug, Clone)]
+pub struct Obstacle {
+    /// What it costs to cover it.
+    pub cover: Cover,
+    /// Its shape on the sheet.
+    pub outline: Outline,
+}
+
+/// A place that a label would like.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spot {
+    /// Left upper corner of the block, mm.
+    pub corner: Point,
+    /// How its lines are aligned.
+    pub align: Align,
+    /// Price of not being the best wish.
+    pub cost: f64,
+    /// Whether a leader leads from the label's target to here.
+    pub leader: bool,
+}
+
+/// A label that wants a place.
+#[derive(Debug, Clone)]
+pub struct Wish {
+    /// Name for ids: `label-NAME`.
+    pub name: String,
+    /// What it says.
+    pub block: Block,
+    /// What it is about; where a leader's dot stands.
+    pub target: Point,
+    /// Places, best first.
+    pub spots: Vec<Spot>,
+    /// Whether the whole field may be searched for a place with a leader.
+    pub search: bool,
+}
+
+/// A label with its place.
+#[derive(Debug, Clone)]
+pub struct Placed {
+    /// Index of its wish.
+    pub wish: usize,
+    /// What it says, possibly without its last lines.
+    pub block: Block,
+    /// Left upper corner, mm.
+    pub corner: Point,
+    /// How its lines are aligned.
+    pub align: Align,
+    /// From the target to the text, if it needs one.
+    pub leader: Option<(Point, Point)>,
+    /// Whether it lies on a stroke and needs a plate.
+    pub plate: bool,
+    /// Boxes of its lines.
+    pub boxes: Vec<Rect>,
+}
+
+/// Where the wishes came to lie, and the indexes of those that found no place.
+#[derive(Debug, Clone, Default)]
+pub struct Placing {
+    /// Labels in the order of the wishes.
+    pub placed: Vec<Placed>,
+    /// Wishes that fit nowhere.
+    pub left_out: Vec<usize>,
+}
+
+/// Finds a place for every wish, most important first.
+///
+/// - `field`: where labels may stand, mm.
+pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
+    let field = field.inset(-FRAME_GAP_MM);
+    let mut chosen: Vec<Option<Placed>> = vec![None; wishes.len()];
+    for round in 0..=ROUNDS {
+        let mut moved = false;
+        for (i, wish) in wishes.iter().enumerate() {
+            // A label that found no place is offered one again only with what it says cut down.
+            let before = chosen[i].take();
+            let desk = Desk {
+                obstacles,
+                field,
+                others: &chosen,
+            };
+            let found = desk.best(i, wish);
+            moved |= match (&before, &found) {
+                (Some(a), Some(b)) => a.corner != b.corner || a.align != b.align,
+                (None, None) => false,
+                _ => true,
+            };
+            chosen[i] = found.or(before);
+        }
+        if round > 0 && !moved {
+            break;
+        }
+    }
+    let left_out = (0..wishes.len()).filter(|i| chosen[*i].is_none()).collect();
+    Placing {
+        placed: chosen.into_iter().flatten().collect(),
+        left_out,
+    }
+}
+
+/// What a label sees when it looks for a place.
+struct Desk<'a> {
+    obstacles: &'a [Obstacle],
+    field: Rect,
+    others: &'a [Option<Placed>],
+}
+
+impl Desk<'_> {
+    /// The cheapest place; with fewer lines where the whole fits nowhere.
+    fn best(&self, index: usize, wish: &Wish) -> Option<Placed> {
+        let mut block = Some(wish.block.clone());
+        while let Some(text) = block {
+            if let Some(found) = self.best_for(index, wish, &text) {
+                return Some(found);
+            }
+            block = text.shorter();
+        }
+        None
+    }
+
+    fn best_for(&self, index: usize, wish: &Wish, block: &Block) -> Option<Placed> {
+        let mut best: Option<(f64, Placed)> = None;
+        for spot in &wish.spots {
+            self.offer(index, wish, block, *spot, &mut best);
+        }
+        let good_enough = best.as_ref().is_some_and(|(cost, _)| *cost < LEADER_COST);
+        if wish.search && !good_enough {
+            for spot in free_spots(wish.target, block, self.field) {
+                self.offer(index, wish, block, spot, &mut best);
+            }
+        }
+        best.map(|(_, placed)| placed)
+    }
+
+    /// Takes a spot if it is cheaper than what was found so far.
+    fn offer(
+        &self,
+        index: usize,
+        wish: &Wish,
+        block: &Block,
+        spot: Spot,
+        best: &mut Option<(f64, Placed)>,
+    ) {
+        let limit = best.as_ref().map_or(f64::INFINITY, |(cost, _)| *cost);
+        if spot.cost >= limit {
+            return;
+        }
+        let whole = Rect::from_origin_size(spot.corner, (block.width(), block.height()));
+        if !contains(self.field, whole) {
+            return;
+        }
+        let leader = spot
+            .leader
+            .then(|| leader_to(wish.target, whole, spot.align, block));
+        let base = spot.cost + leader.map_or(0.0, |ends| self.leader_cost(ends));
+        if base >= limit {
+            return;
+        }
+        let boxes = block.boxes(spot.corner, spot.align);
+        if self.meets_other(&boxes, leader) {
+            return;
+        }
+        let (cost, plate) = self.cover_cost(&boxes, whole, limit - base);
+        if base + cost < limit {
+            *best = Some((
+                base + cost,
+                Placed {
+                    wish: index,
+                    block: block.clone(),
+                    corner: spot.corner,
+                    align: spot.align,
+                    leader,
+                    plate,
+                    boxes,
+                },
+            ));
+        }
+    }
+
+    /// Whether text or leader would meet another label or its leader.
+    fn meets_other(&self, boxes: &[Rect], leader: Option<(Point, Point)>) -> bool {
+        self.others.iter().flatten().any(|other| {
+            let texts = boxes
+                .iter()
+                .any(|a| other.boxes.iter().any(|b| rect_gap(*a, *b) < LABEL_GAP_MM));
+            let mine = leader.is_some_and(|(a, b)| {
+                let line = Outline::segment(a, b, LABEL_GAP_MM / 2.0);
+                other.boxes.iter().any(|b| line.meets(*b))
+            });
+            let theirs = other.leader.is_some_and(|(a, b)| {
+                let line = Outline::segment(a, b, LABEL_GAP_MM / 2.0);
+                boxes.iter().any(|b| line.meets(*b))
+            });
+            let crossing = match (leader, other.leader) {
+                (Some(a), Some(b)) => super::hit::segments_cross(a, b),
+                _ => false,
+            };
+            texts || mine || theirs || crossing
+        })
+    }
+
+    /// Price of what the boxes cover, and whether that asks for a plate. Stops at `limit`.
+    fn cover_cost(&self, boxes: &[Rect], whole: Rect, limit: f64) -> (f64, bool) {
+        let mut cost = 0.0;
+        let mut plate = false;
+        for obstacle in self.obstacles {
+            if rect_gap(obstacle.outline.bounds(), whole) > LABEL_GAP_MM {
+                continue;
+            }
+            let gap = if obstacle.cover == Cover::Never {
+                LABEL_GAP_MM / 2.0
+            } else {
+                0.0
+            };
+            if boxes.iter().any(|b| obstacle.outline.meets(b.inset(gap))) {
+                cost += obstacle.cover.cost();
+                plate |= obstacle.cover != Cover::Wood;
+            }
+            if cost >= limit {
+                return (f64::INFINITY, plate);
+            }
+        }
+        (cost, plate)
+    }
+
+    fn leader_cost(&self, (from, to): (Point, Point)) -> f64 {
+        let length = from.distance(to);
+        if !(LEAST_LEADER_MM..=LEADER_MM).contains(&length) {
+            return f64::INFINITY;
+        }
+        // Beyond its own target: the first millimetres lie on the thing it names.
+        let start = from + (to - from) * (1.5 / length);
+        let line = Outline::segment(start, to, 0.3);
+        let crossed: f64 = self
+            .obstacles
+            .iter()
+            .filter(|o| o.outline.meets_line(&line))
+            .map(|o| match o.cover {
+                Cover::Never => 2.0 * LEADER_ROPE_COST,
+                Cover::Shaft | Cover::Rope => LEADER_ROPE_COST,
+                Cover::Wood => 0.2,
+                Cover::Thin => 0.5,
+            })
+            .sum();
+        LEADER_COST + LEADER_COST_PER_10_MM * length / 10.0 + crossed
+    }
+}
+
+/// From the target to the nearest edge of the text, at the height of a line of it.
+fn leader_to(target: Point, whole: Rect, align: Align, block: &Block) -> (Point, Point) {
+    let line_middle = whole.y0 + 0.39 * SIZE_MM;
+    let last = line_middle + LEADING_MM * (block.lines.len() as f64 - 1.0);
+    let y = if target.y > last { last } else { line_middle };
+    let end = if target.x < whole.x0 && align != Align::End {
+        Point::new(whole.x0 - LEADER_GAP_MM, y)
+    } else if target.x > whole.x1 && align != Align::Start {
+        Point::new(whole.x1 + LEADER_GAP_MM, y)
+    } else if target.y < whole.y0 {
+        let x = target
+            .x
+            .clamp(whole.x0 + 2.0, (whole.x1 - 2.0).max(whole.x0 + 2.0));
+        Point::new(x, whole.y0 - LEADER_GAP_MM)
+    } else {
+        let x = target
+            .x
+            .clamp(whole.x0 + 2.0, (whole.x1 - 2.0).max(whole.x0 + 2.0));
+        Point::new(x, whole.y1 + LEADER_GAP_MM)
+    };
+    (target, end)
+}
+
+/// Blocks on a grid round the target, within reach of a leader.
+fn free_spots(target: Point, block: &Block, field: Rect) -> impl Iterator<Item = Spot> {
+    let (width, height) = (block.width(), block.height());
+    let reach = Vec2::new(LEADER_MM + width, LEADER_MM + height);
+    let from = Point::new(
+        field.x0.max(target.x - reach.x),
+        field.y0.max(target.y - reach.y),
+    );
+    let columns = ((field.x1 - width).min(target.x + LEADER_MM) - from.x) / SEARCH_STEP_MM;
+    let rows = ((field.y1 - height).min(target.y + LEADER_MM) - from.y) / SEARCH_STEP_MM;
+    let (columns, rows) = (columns.max(-1.0) as i32 + 1, rows.max(-1.0) as i32 + 1);
+    (0..rows).flat_map(move |row| {
+        (0..columns).map(move |column| {
+            let corner = from + Vec2::new(f64::from(column), f64::from(row)) * SEARCH_STEP_MM;
+            let align = if corner.x + width / 2.0 < target.x {
+                Align::End
+            } else {
+                Align::Start
+            };
+            Spot {
+                corner,
+                align,
+                // Upper places win where all else is equal.
+                cost: 1e-3 * f64::from(row),
+                leader: true,
+            }
+        })
+    })
+}
+
+fn contains(outer: Rect, inner: Rect) -> bool {
+    inner.x0 >= outer.x0 && inner.x1 <= outer.x1 && inner.y0 >= outer.y0 && inner.y1 <= outer.y1
+}
+
+/// Spots beside a stroke: on one side of the place, at the given clearance, the block's near corner
+/// or edge turned to it.
+///
+/// - `side`: unit vector away from the stroke.
+pub fn beside(place: Point, side: Vec2, gap_mm: f64, block: &Block, cost: f64) -> Spot {
+    let (width, height) = (block.width(), block.height());
+    let near = place + side * gap_mm;
+    // The block touches `near` with the part of its edge that faces the stroke.
+    let x = if side.x > 0.35 {
+        near.x
+    } else if side.x < -0.35 {
+        near.x - width
+    } else {
+        near.x - width / 2.0 + width / 2.0 * side.x / 0.35
+    };
+    let y = if side.y > 0.7 {
+        near.y
+    } else if side.y < -0.7 {
+        near.y - height
+    } else {
+        near.y - height / 2.0 + height / 2.0 * side.y / 0.7
+    };
+    Spot {
+        corner: Point::new(x, y),
+        align: if side.x < -0.1 {
+            Align::End
+        } else if side.x > 0.1 {
+            Align::Start
+        } else {
+            Align::Middle
+        },
+        cost,
+        leader: false,
+    }
+}

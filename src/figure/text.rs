@@ -1,0 +1,243 @@
+//! Lettering: what a label says, and how wide it is in the bundled font.
+//!
+//! ```text
+//! Words (runs of one weight and ink) ─measure→ width in mm ─place→ Item::Text
+//! ```
+
+use std::sync::OnceLock;
+
+use kurbo::{Point, Rect};
+use rustybuzz::{Face, UnicodeBuffer};
+
+use super::shape::Ink;
+
+/// Size of all lettering, mm: capitals of 2.5 mm, the least on A4 by ISO 3098 practice.
+pub const SIZE_MM: f64 = 3.6;
+
+/// Size of detail letters, mm: capitals of 3.5 mm.
+pub const BIG_MM: f64 = 5.0;
+
+/// From base line to base line, mm.
+pub const LEADING_MM: f64 = 4.6;
+
+/// From the base line up to the top of capitals and digits, as a share of the size.
+const RISE: f64 = 0.74;
+
+/// From the base line down to the end of descenders, as a share of the size.
+const FALL: f64 = 0.21;
+
+/// Weight of lettering.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weight {
+    /// 400.
+    Regular,
+    /// 600, for names and values.
+    Bold,
+}
+
+/// A stretch of text in one weight and colour.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// The words.
+    pub text: String,
+    /// Their weight.
+    pub weight: Weight,
+    /// Their colour.
+    pub ink: Ink,
+}
+
+/// Where a text stands from its point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    /// It starts there.
+    Start,
+    /// It is centred there.
+    Middle,
+    /// It ends there.
+    End,
+}
+
+/// One line of text at a place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    /// On the base line, mm.
+    pub at: Point,
+    /// Where the text stands from there.
+    pub align: Align,
+    /// Size, mm.
+    pub size_mm: f64,
+    /// What it says.
+    pub runs: Vec<Run>,
+    /// Whether a paper edge lifts it off what lies behind.
+    pub halo: bool,
+}
+
+/// Words in the weight for names and values.
+pub fn bold(text: impl Into<String>, ink: Ink) -> Run {
+    Run {
+        text: text.into(),
+        weight: Weight::Bold,
+        ink,
+    }
+}
+
+/// Words in the weight for the rest.
+pub fn plain(text: impl Into<String>, ink: Ink) -> Run {
+    Run {
+        text: text.into(),
+        weight: Weight::Regular,
+        ink,
+    }
+}
+
+impl Text {
+    /// A line of lettering in the common size, with a halo.
+    pub fn new(at: Point, align: Align, runs: Vec<Run>) -> Self {
+        Self {
+            at,
+            align,
+            size_mm: SIZE_MM,
+            runs,
+            halo: true,
+        }
+    }
+
+    /// Width of the line, mm.
+    pub fn width(&self) -> f64 {
+        width(&self.runs, self.size_mm)
+    }
+
+    /// The box that the letters fill, mm.
+    pub fn bounds(&self) -> Rect {
+        let width = self.width();
+        let left = match self.align {
+            Align::Start => self.at.x,
+            Align::Middle => self.at.x - width / 2.0,
+            Align::End => self.at.x - width,
+        };
+        Rect::new(
+            left,
+            self.at.y - RISE * self.size_mm,
+            left + width,
+            self.at.y + FALL * self.size_mm,
+        )
+    }
+}
+
+/// Width of runs set one after another, mm.
+pub fn width(runs: &[Run], size_mm: f64) -> f64 {
+    runs.iter()
+        .map(|run| advance(&run.text, run.weight) * size_mm)
+        .sum()
+}
+
+/// Several lines of text set as one label.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Block {
+    /// Lines from above, none empty.
+    pub lines: Vec<Vec<Run>>,
+    /// Width of each line, mm.
+    widths: Vec<f64>,
+}
+
+impl Block {
+    /// Measures the lines.
+    pub fn new(lines: Vec<Vec<Run>>) -> Self {
+        let widths = lines.iter().map(|line| width(line, SIZE_MM)).collect();
+        Self { lines, widths }
+    }
+
+    /// Width of the widest line, mm.
+    pub fn width(&self) -> f64 {
+        self.widths.iter().copied().fold(0.0, f64::max)
+    }
+
+    /// Height from the top of the first line's capitals to the last line's descenders, mm.
+    pub fn height(&self) -> f64 {
+        (RISE + FALL) * SIZE_MM + LEADING_MM * (self.lines.len() as f64 - 1.0)
+    }
+
+    /// Without its last line; `None` if that was the only one.
+    pub fn shorter(&self) -> Option<Self> {
+        let rest = self.lines.len().checked_sub(1).filter(|n| *n > 0)?;
+        Some(Self {
+            lines: self.lines[..rest].to_vec(),
+            widths: self.widths[..rest].to_vec(),
+        })
+    }
+
+    /// The boxes of its lines when its left upper corner is at `corner`.
+    pub fn boxes(&self, corner: Point, align: Align) -> Vec<Rect> {
+        self.texts(corner, align).iter().map(Text::bounds).collect()
+    }
+
+    /// Its lines when the left upper corner of the whole is at `corner`.
+    pub fn texts(&self, corner: Point, align: Align) -> Vec<Text> {
+        let x = match align {
+            Align::Start => corner.x,
+            Align::Middle => corner.x + self.width() / 2.0,
+            Align::End => corner.x + self.width(),
+        };
+        let first = corner.y + RISE * SIZE_MM;
+        self.lines
+            .iter()
+            .enumerate()
+            .map(|(i, runs)| {
+                Text::new(
+                    Point::new(x, first + LEADING_MM * i as f64),
+                    align,
+                    runs.clone(),
+                )
+            })
+            .collect()
+    }
+}
+
+/// Advance of a text in ems: shaped with the bundled font, kerning included.
+fn advance(text: &str, weight: Weight) -> f64 {
+    let face = face(weight);
+    let mut buffer = UnicodeBuffer::new();
+    buffer.push_str(text);
+    let shaped = rustybuzz::shape(face, &[], buffer);
+    let units: i32 = shaped.glyph_positions().iter().map(|p| p.x_advance).sum();
+    f64::from(units) / f64::from(face.units_per_em())
+}
+
+fn face(weight: Weight) -> &'static Face<'static> {
+    static REGULAR: OnceLock<Face<'static>> = OnceLock::new();
+    static BOLD: OnceLock<Face<'static>> = OnceLock::new();
+    let (cell, file) = match weight {
+        Weight::Regular => (&REGULAR, super::FONT_FILES[0]),
+        Weight::Bold => (&BOLD, super::FONT_FILES[3]),
+    };
+    cell.get_or_init(|| Face::from_slice(file, 0).expect("a bundled font can be read"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Advances of the font's own `hmtx` table, read with fontTools 4 (an outside reader).
+    #[test]
+    fn widths_agree_with_the_font_s_table() {
+        let digits = advance("00000", Weight::Regular);
+        assert!((digits - 5.0 * advance("0", Weight::Regular)).abs() < 1e-12);
+        assert!(
+            (advance("0", Weight::Regular) - 0.6).abs() < 1e-9,
+            "{digits}"
+        );
+        assert!(advance("main", Weight::Bold) > advance("main", Weight::Regular));
+    }
+
+    #[test]
+    fn a_block_is_as_wide_as_its_widest_line() {
+        let block = Block::new(vec![
+            vec![bold("main", Ink::L1), plain(", two legs", Ink::Ink)],
+            vec![bold("0.19 kN", Ink::Ink)],
+        ]);
+        let boxes = block.boxes(Point::new(10.0, 20.0), Align::End);
+        assert!((boxes[0].x1 - boxes[1].x1).abs() < 1e-9);
+        assert!((boxes[0].width() - block.width()).abs() < 1e-9);
+        assert!((boxes[1].y1 - boxes[0].y0 - block.height()).abs() < 1e-9);
+    }
+}
