@@ -1,92 +1,99 @@
-//! What every print says of itself: title block, paper, language, cautions.
+//! What every print says of itself: title block, paper, language, cautions, interface words.
 
 use serde::Serialize;
+use serde_json::Value;
 
 use crate::pack::Pack;
-
-use super::words::Words;
-
-/// Said on every print, beside the warning sign.
-const TEACHING_AID: (&str, &str) = (
-    "Teaching aid.",
-    " The maker’s instructions, local codes and a competent supervisor come first.",
-);
-
-/// What the computed numbers leave out.
-const LEFT_OUT: &str = "Pulls are for a climber who keeps still, with lines that do not stretch; \
-    moving, slack and stretch add. Look at the wood of every anchor.";
+use crate::press::view::{self, Document, Rich, TitleBlock};
+use crate::press::words::Words;
 
 /// Data that every template reads.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Head {
-    /// `a4`.
-    pub paper: &'static str,
-    /// Language: `en`.
-    pub language: String,
+    /// The title block's fields.
+    #[serde(flatten)]
+    fields: TitleBlock,
+    /// Released or draft, in words.
+    status: &'static str,
+    /// Paper: `a4`.
+    paper: &'static str,
+    /// Language of the text: `en`.
+    lang: String,
     /// Region of the language tag: `GB`.
-    pub region: Option<String>,
-    /// Title of the thing.
-    pub title: String,
-    /// Identification number.
-    pub code: String,
-    /// Kind of print: `Technique sheet`.
-    pub document: &'static str,
-    /// Who answers for it.
-    pub owner: String,
-    /// Who prepared it; empty where the pack does not say.
-    pub prepared_by: String,
-    /// Who approved it; empty where the pack does not say.
-    pub approved_by: String,
-    /// `Released` where somebody approved it and it is dated, else `Draft`.
-    pub status: &'static str,
-    /// Revision.
-    pub revision: String,
-    /// Date of issue.
-    pub issued: String,
+    region: Option<String>,
     /// Cautions; the first stands beside the sign.
-    pub cautions: Vec<Vec<Words>>,
+    cautions: Vec<Vec<Rich>>,
+    /// Names of the title block's fields.
+    block: Value,
+    /// Words of the templates.
+    w: Value,
 }
 
 impl Head {
     /// The head of a print about `title`.
-    pub fn new(pack: &Pack, document: &'static str, code: &str, title: &str) -> Self {
-        let mut tag = pack.language.split('-');
-        let language = tag.next().filter(|l| !l.is_empty()).unwrap_or("en");
-        let region = tag.find(|part| part.len() == 2);
+    pub fn new(pack: &Pack, document: Document, code: &str, title: &str, words: Words) -> Self {
+        let mut tag = view::language(pack).split('-');
+        let lang = tag.next().unwrap_or("en").to_lowercase();
+        let region = tag.find(|part| part.len() == 2).map(str::to_uppercase);
         let released = pack.approved_by.is_some() && pack.dated.is_some();
+        let tree = |key: &str| words.tree().get(key).cloned().unwrap_or_default();
         Self {
+            fields: view::title_block(pack, document, title, code, (1, 1), words),
+            status: words.get(if released {
+                "print.released"
+            } else {
+                "print.draft"
+            }),
             paper: "a4",
-            language: language.to_lowercase(),
-            region: region.map(str::to_uppercase),
-            title: title.to_owned(),
-            code: code.to_owned(),
-            document,
-            owner: pack
-                .organisation
-                .clone()
-                .unwrap_or_else(|| pack.title.clone()),
-            prepared_by: pack.prepared_by.clone().unwrap_or_default(),
-            approved_by: pack.approved_by.clone().unwrap_or_default(),
-            status: if released { "Released" } else { "Draft" },
-            revision: pack.revision.clone().unwrap_or_default(),
-            issued: pack.dated.map_or_else(String::new, |d| d.to_string()),
-            cautions: cautions(pack),
+            lang,
+            region,
+            cautions: cautions(pack, document, words),
+            block: tree("block"),
+            w: tree("print"),
         }
     }
 }
 
-/// The built-in cautions, then the pack's.
-fn cautions(pack: &Pack) -> Vec<Vec<Words>> {
-    let text = |text: &str| Words::Text {
-        text: text.to_owned(),
+/// On a one-page sheet the shortest that says it; everywhere else all that pages say. The pack's own
+/// always stand last.
+fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<Vec<Rich>> {
+    let line = words.get("caution.line");
+    let own = pack.caution.iter().cloned();
+    let sheet = words.list("print.caution_sheet");
+    let mut all: Vec<String> = match document {
+        Document::Technique => std::iter::once(line.to_owned())
+            .chain(sheet.into_iter().map(str::to_owned))
+            .chain(own)
+            .collect(),
+        Document::Marking => [words.get("print.caution_marking"), line]
+            .map(str::to_owned)
+            .into_iter()
+            .chain(own)
+            .collect(),
+        other => view::cautions(pack, other, words),
     };
-    let (name, rest) = TEACHING_AID;
-    let aid = vec![
-        Words::Strong {
-            inside: vec![text(name)],
+    let first = if all.is_empty() {
+        String::new()
+    } else {
+        all.remove(0)
+    };
+    let text = |text: String| Rich::Text { text };
+    std::iter::once(strong_start(&first))
+        .chain(all.into_iter().map(|caution| vec![text(caution)]))
+        .collect()
+}
+
+/// A caution with its first sentence strong.
+fn strong_start(caution: &str) -> Vec<Rich> {
+    let (first, rest) = caution
+        .split_once(". ")
+        .map_or((caution.to_owned(), String::new()), |(a, b)| {
+            (format!("{a}."), format!(" {b}"))
+        });
+    vec![
+        Rich::Strong {
+            inside: vec![Rich::Text { text: first }],
         },
-        text(rest),
-    ];
-    let own = pack.caution.iter().map(|c| vec![text(c)]);
-    [aid, vec![text(LEFT_OUT)]].into_iter().chain(own).collect()
+        Rich::Text { text: rest },
+    ]
 }

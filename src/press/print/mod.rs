@@ -12,13 +12,14 @@ mod head;
 mod images;
 mod numbers;
 mod technique;
-mod words;
 mod world;
 
 use rayon::prelude::*;
 
 use crate::finding::{Finding, Place};
 use crate::pack::{Lesson, LessonId};
+use crate::press::view;
+use crate::press::words::Words;
 use crate::rules::Proof;
 
 use super::{Figures, OutFile};
@@ -67,10 +68,11 @@ pub fn sheets(proof: &Proof, figures: &Figures) -> Result<Vec<OutFile>, Vec<Find
 
 fn jobs(proof: &Proof, _figures: &Figures) -> Result<Vec<Job>, Vec<Finding>> {
     let pack = &proof.reading.pack;
+    let words = Words::for_language(view::language(pack));
     let mut jobs = Vec::new();
     for (i, lesson) in pack.lessons.iter().enumerate() {
         let id = LessonId(i);
-        let manuscript = technique::manuscript(proof, id)
+        let manuscript = technique::manuscript(proof, id, words)
             .map_err(|e| vec![failed(lesson.place, &lesson.code, &e.to_string())])?;
         jobs.push(Job {
             path: path(lesson, "sheet"),

@@ -5,16 +5,15 @@
 
 use serde::Serialize;
 
-use crate::quantity::{Quantity, Units, quantity_parts, quantity_text};
+use crate::press::view::{DASH, heading_of, legs};
+use crate::press::words::Words;
+use crate::quantity::{Quantity, Units, quantity_parts, quantity_text, range_text};
 use crate::rig::{LineId, Node, Rig, ValuePath};
 use crate::statics::{LossOutcome, Solved};
 use crate::value;
 
 /// Most lines that the table shows as columns. With more, lines are its rows.
 const MOST_COLUMNS: usize = 3;
-
-/// Stands for a number that does not exist.
-const DASH: &str = "–";
 
 /// What the template sets as the table.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -68,8 +67,8 @@ struct Measure {
 }
 
 /// Builds the table of a rig.
-pub fn numbers(rig: &Rig, solved: &Solved, units: Units) -> Numbers {
-    let measures = measures(rig, solved, units);
+pub fn numbers(rig: &Rig, solved: &Solved, units: Units, words: Words) -> Numbers {
+    let measures = measures(rig, solved, units, words);
     let lines: Vec<LineId> = rig.line_ids().collect();
     let sample = |id: LineId| Sample {
         index: id.0,
@@ -79,7 +78,7 @@ pub fn numbers(rig: &Rig, solved: &Solved, units: Units) -> Numbers {
     let force_unit = quantity_parts(Quantity::Force(0.0), units).1;
     let (columns, rows) = if lines.len() <= MOST_COLUMNS {
         let columns = lines.iter().map(|id| Column {
-            name: title_case(&rig.line(*id).name),
+            name: heading_of(&rig.line(*id).name),
             line: Some(sample(*id)),
         });
         let rows = measures.iter().map(|m| Row {
@@ -100,7 +99,7 @@ pub fn numbers(rig: &Rig, solved: &Solved, units: Units) -> Numbers {
             line: None,
         });
         let rows = lines.iter().map(|id| Row {
-            name: title_case(&rig.line(*id).name),
+            name: heading_of(&rig.line(*id).name),
             line: Some(sample(*id)),
             cells: shown.iter().map(|m| cell(&m.cells[id.0])).collect(),
             strong: false,
@@ -108,61 +107,66 @@ pub fn numbers(rig: &Rig, solved: &Solved, units: Units) -> Numbers {
         (columns.collect(), rows.collect())
     };
     Numbers {
-        unit: format!("Pulls in {force_unit}"),
+        unit: words.fill("print.pulls_in", &[("unit", force_unit)]),
         columns,
         rows,
-        notes: notes(rig, solved, units),
+        notes: notes(rig, solved, units, words),
     }
 }
 
 /// All measures that at least one line has.
-fn measures(rig: &Rig, solved: &Solved, units: Units) -> Vec<Measure> {
-    let doubled = rig.line_ids().any(|id| legs(rig, id) > 1);
+fn measures(rig: &Rig, solved: &Solved, units: Units, words: Words) -> Vec<Measure> {
+    let most_legs = rig.line_ids().map(|id| legs(rig, id)).max().unwrap_or(0);
+    let doubled = most_legs > 1;
     let force = |path: fn(LineId) -> ValuePath| {
         move |id: LineId| value::evaluate(rig, solved, path(id)).map(|q| quantity_parts(q, units).0)
     };
     let with_unit = |path: fn(LineId) -> ValuePath| {
         move |id: LineId| value::evaluate(rig, solved, path(id)).map(|q| quantity_text(q, units))
     };
-    let of = |name, strong, cell: &dyn Fn(LineId) -> Option<String>| Measure {
-        name,
+    let of = |key, strong, cell: &dyn Fn(LineId) -> Option<String>| Measure {
+        name: words.get(key),
         strong,
         cells: rig.line_ids().map(cell).collect(),
     };
+    let (pull, least, most) = if doubled {
+        ("print.one_leg", "print.one_leg_least", "print.one_leg_most")
+    } else {
+        ("print.pull", "print.pull_least", "print.pull_most")
+    };
     let (low, high) = (
-        of("least", false, &force(ValuePath::PullLow)),
-        of("most", true, &force(ValuePath::PullHigh)),
+        of(least, false, &force(ValuePath::PullLow)),
+        of(most, true, &force(ValuePath::PullHigh)),
     );
     let ranged = low.cells != high.cells;
     let mut all = Vec::new();
     if doubled {
-        all.push(of("All legs", true, &force(ValuePath::OnClimber)));
+        all.push(of(
+            if most_legs > 2 {
+                "print.all_legs"
+            } else {
+                "print.both_legs"
+            },
+            true,
+            &force(ValuePath::OnClimber),
+        ));
     }
-    let (pull, least, most) = if doubled {
-        ("One leg", "One leg, least", "One leg, most")
-    } else {
-        ("Pull", "Pull, least", "Pull, most")
-    };
     all.push(of(pull, true, &force(ValuePath::Pull)));
     if ranged {
-        all.push(Measure { name: least, ..low });
-        all.push(Measure { name: most, ..high });
+        all.push(low);
+        all.push(high);
     }
-    all.push(of("Share of weight", true, &with_unit(ValuePath::Share)));
-    all.push(of("From the vertical", false, &with_unit(ValuePath::Angle)));
-    all.push(of("Length of line", false, &with_unit(ValuePath::Length)));
-    all.push(of("Anchor load", false, &|id| {
+    all.push(of("print.share", true, &with_unit(ValuePath::Share)));
+    all.push(of("print.angle", false, &with_unit(ValuePath::Angle)));
+    all.push(of("print.length", false, &with_unit(ValuePath::Length)));
+    all.push(of("print.load", false, &|id| {
         anchor_load(rig, solved, id).map(|q| quantity_parts(q, units).0)
     }));
-    all.push(of("If lost, drop", false, &|id| drop(solved, id, units)));
+    all.push(of("print.drop", false, &|id| {
+        drop(solved, id, units, words)
+    }));
     all.retain(|m| m.cells.iter().any(Option::is_some));
     all
-}
-
-/// How many legs of a line meet the climber.
-fn legs(rig: &Rig, id: LineId) -> usize {
-    let run = &rig.line(id).run;
-    run.iter().filter(|n| matches!(n, Node::Climber(_))).count()
 }
 
 /// The largest load among the fixed points of a line's run.
@@ -177,47 +181,42 @@ fn anchor_load(rig: &Rig, solved: &Solved, id: LineId) -> Option<Quantity> {
 }
 
 /// How far the climber drops when a line goes.
-fn drop(solved: &Solved, id: LineId, units: Units) -> Option<String> {
+fn drop(solved: &Solved, id: LineId, units: Units, words: Words) -> Option<String> {
     let loss = solved.loss.iter().find(|loss| loss.line == id)?;
     Some(match &loss.outcome {
-        LossOutcome::NothingHolds => "falls".to_owned(),
+        LossOutcome::NothingHolds => words.get("print.falls").to_owned(),
         LossOutcome::Held { drop_m, .. } => quantity_text(Quantity::Length(*drop_m), units),
     })
 }
 
 /// Who hangs there, and the spread of two lines.
-fn notes(rig: &Rig, solved: &Solved, units: Units) -> Vec<String> {
+fn notes(rig: &Rig, solved: &Solved, units: Units, words: Words) -> Vec<String> {
+    let text = |q| quantity_text(q, units);
     let (low, high) = rig.climber.mass_kg;
-    let mass = crate::quantity::range_text(Quantity::Mass(low), Quantity::Mass(high), units);
-    let weight = quantity_text(Quantity::Force(solved.weight_n), units);
-    let mut notes = vec![format!("{mass} with kit: {weight}.")];
-    let on_climber: Vec<LineId> = rig.line_ids().filter(|id| legs(rig, *id) > 0).collect();
-    if let [a, b] = on_climber[..]
-        && let Some(spread) = value::evaluate(rig, solved, ValuePath::Spread(a, b))
+    let mass = range_text(Quantity::Mass(low), Quantity::Mass(high), units);
+    let weight = text(Quantity::Force(solved.weight_n));
+    let mut notes = vec![words.fill("print.mass", &[("mass", &mass), ("weight", &weight)])];
+    let met: Vec<LineId> = rig.line_ids().filter(|id| legs(rig, *id) > 0).collect();
+    if let [a, b] = met[..]
+        && let Some(spread) = value::evaluate(rig, solved, ValuePath::Spread(a, b)).map(text)
     {
-        let limit = rig.zone.spread_rad.map_or_else(String::new, |limit| {
-            format!(
-                ", never over {}",
-                quantity_text(Quantity::Angle(limit), units)
-            )
+        notes.push(match rig.zone.spread_rad {
+            Some(limit) => {
+                let limit = text(Quantity::Angle(limit));
+                words.fill(
+                    "print.apart_limit",
+                    &[("spread", &spread), ("limit", &limit)],
+                )
+            }
+            None => words.fill("print.apart", &[("spread", &spread)]),
         });
-        notes.push(format!(
-            "Lines {} apart{limit}.",
-            quantity_text(spread, units)
-        ));
     }
     if let Some(push) = solved.feet_push_n {
-        let push = quantity_text(Quantity::Force(push.length()), units);
-        notes.push(format!("Feet push with {push}."));
+        let push = text(Quantity::Force(push.length()));
+        notes.push(words.fill("numbers.feet", &[("push", &push)]));
+    }
+    if solved.needs_friction {
+        notes.push(words.get("numbers.needs_friction").to_owned());
     }
     notes
-}
-
-/// A name of a block as a heading: `second-line` becomes `Second line`.
-fn title_case(name: &str) -> String {
-    let words = name.replace('-', " ");
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

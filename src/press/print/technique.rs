@@ -7,16 +7,15 @@
 use serde::Serialize;
 
 use crate::finding::{Finding, Place};
-use crate::kit::KitItem;
-use crate::pack::{Inline, KitUse, Lesson, LessonId, Pack, Part, RigId, Section, Step};
-use crate::quantity::{Quantity, Units, quantity_text};
+use crate::pack::{Inline, Lesson, LessonId, Pack, Part, RigId, Section, Step};
+use crate::press::view::{Document, Rich, StepView, rich, rich_run, short_limit, step_view};
+use crate::press::words::Words;
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 
 use super::head::Head;
 use super::images::{Image, Images, Room};
 use super::numbers::{Numbers, numbers};
-use super::words::{Words, words};
 use super::world::Manuscript;
 
 /// The main figure: beside the numbers, which want 66 mm of the frame's 180.
@@ -42,23 +41,16 @@ struct Sheet {
     figure: Option<Image>,
     polygon: Option<Image>,
     numbers: Option<Numbers>,
-    steps: Vec<StepData>,
+    steps: Vec<StepView>,
     sections: Vec<SectionData>,
     pair: Option<Pair>,
     kit: Vec<KitRow>,
 }
 
 #[derive(Serialize)]
-struct StepData {
-    text: Vec<Words>,
-    check: Option<Vec<Words>>,
-    critical: bool,
-}
-
-#[derive(Serialize)]
 struct SectionData {
-    heading: Vec<Words>,
-    paragraphs: Vec<Vec<Words>>,
+    heading: Vec<Rich>,
+    text: Vec<Rich>,
 }
 
 #[derive(Serialize)]
@@ -73,43 +65,51 @@ struct Half {
     figure: Option<Image>,
 }
 
-#[derive(Serialize)]
-struct KitRow {
+/// A row of kit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct KitRow {
     count: u32,
     name: String,
     limit: String,
 }
 
 /// Gathers a lesson's technique sheet.
-pub fn manuscript(proof: &Proof, id: LessonId) -> Result<Manuscript, serde_json::Error> {
+///
+/// # Errors
+/// Those of writing plain data as JSON: none that is known.
+pub fn manuscript(
+    proof: &Proof,
+    id: LessonId,
+    words: Words,
+) -> Result<Manuscript, serde_json::Error> {
     let pack = &proof.reading.pack;
     let lesson = pack.lesson(id);
     let mut images = Images::default();
     let (right, wrong) = rigs(pack, lesson);
     let main_kinds = [FigureKind::Pulls, FigureKind::Space, FigureKind::Setup];
     let sheet = Sheet {
-        head: Head::new(pack, "Technique sheet", &lesson.code, &lesson.title),
+        head: Head::new(
+            pack,
+            Document::Technique,
+            &lesson.code,
+            &lesson.title,
+            words,
+        ),
         figure: right.and_then(|rig| images.fit(proof, rig, &main_kinds, FIGURE)),
         polygon: right.and_then(|rig| images.fit(proof, rig, &[FigureKind::Polygon], POLYGON)),
-        numbers: right.map(|rig| numbers(pack.rig(rig), proof.solved(rig), pack.units)),
-        steps: steps(lesson)
-            .map(|step| StepData {
-                text: words(&step.text, proof),
-                check: step.check.as_ref().map(|check| words(check, proof)),
-                critical: step.critical,
-            })
-            .collect(),
+        numbers: right.map(|rig| numbers(pack.rig(rig), proof.solved(rig), pack.units, words)),
+        steps: steps(lesson).map(|step| step_view(step, proof)).collect(),
         sections: on_sheet(lesson)
             .map(|section| SectionData {
-                heading: words(&section.heading, proof),
-                paragraphs: paragraphs(section, proof),
+                heading: rich_run(&section.heading, proof),
+                text: text_of(section, proof),
             })
             .collect(),
         pair: right.zip(wrong).map(|(right, wrong)| Pair {
             right: half(proof, right, &mut images),
             wrong: half(proof, wrong, &mut images),
         }),
-        kit: lesson.kit.iter().map(|used| kit_row(pack, *used)).collect(),
+        kit: kit_rows(pack, lesson, words),
     };
     Ok(Manuscript {
         template: "technique.typ",
@@ -151,20 +151,12 @@ fn on_sheet(lesson: &Lesson) -> impl Iterator<Item = &Section> {
         .filter(has_text)
 }
 
-fn paragraphs(section: &Section, proof: &Proof) -> Vec<Vec<Words>> {
+fn text_of(section: &Section, proof: &Proof) -> Vec<Rich> {
     let flows = section.parts.iter().filter_map(|part| match part {
         Part::Text(flow) => Some(flow),
         _ => None,
     });
-    flows
-        .flat_map(|flow| {
-            words(flow, proof)
-                .split(|piece| *piece == Words::Break)
-                .map(<[Words]>::to_vec)
-                .collect::<Vec<_>>()
-        })
-        .filter(|paragraph| !paragraph.is_empty())
-        .collect()
+    flows.flat_map(|flow| rich(flow, proof)).collect()
 }
 
 fn half(proof: &Proof, rig: RigId, images: &mut Images) -> Half {
@@ -174,25 +166,17 @@ fn half(proof: &Proof, rig: RigId, images: &mut Images) -> Half {
     }
 }
 
-fn kit_row(pack: &Pack, used: KitUse) -> KitRow {
-    let item = pack.kit_item(used.item);
-    KitRow {
-        count: used.count,
-        name: item.title.clone(),
-        limit: limit(item, pack.units),
-    }
-}
-
-/// What a piece of kit may carry, in the words of the register.
-fn limit(item: &KitItem, units: Units) -> String {
-    let force = |n: f64| quantity_text(Quantity::Force(n), units);
-    if let Some(n) = item.working_limit_n {
-        return format!("limit {}", force(n));
-    }
-    if let Some(kg) = item.rated_mass_kg {
-        return format!("to {}", quantity_text(Quantity::Mass(kg), units));
-    }
-    item.strength_n.map_or_else(String::new, force)
+/// Kit of a lesson, each with what it may carry.
+pub fn kit_rows(pack: &Pack, lesson: &Lesson, words: Words) -> Vec<KitRow> {
+    let row = |used: &crate::pack::KitUse| {
+        let item = pack.kit_item(used.item);
+        KitRow {
+            count: used.count,
+            name: item.title.clone(),
+            limit: short_limit(item, pack.units, words),
+        }
+    };
+    lesson.kit.iter().map(row).collect()
 }
 
 /// What to say of a sheet that does not fit: by how much, what takes the room, what to shorten.

@@ -269,6 +269,33 @@ pub fn kit_limits(item: &KitItem, units: Units, words: Words) -> Vec<String> {
     .collect()
 }
 
+/// What an item may carry, in the few letters that a sheet has room for: its working limit, else the
+/// heaviest user, else its strength, a connector's along and across its spine.
+pub fn short_limit(item: &KitItem, units: Units, words: Words) -> String {
+    let bare = |q: Quantity| {
+        let (_, unit) = quantity_parts(q, units);
+        tolerance_text(q.si() * shown_scale(q.dimension(), unit), unit)
+    };
+    let say = |key, q| words.fill(key, &[("value", bare(q).as_str())]);
+    if let Some(n) = item.working_limit_n {
+        return say("print.kit_limit", Quantity::Force(n));
+    }
+    if let Some(kg) = item.rated_mass_kg {
+        return say("print.kit_mass", Quantity::Mass(kg));
+    }
+    let connector = item.connector.as_ref();
+    let major = connector.and_then(|c| c.major_n).or(item.strength_n);
+    match (major, connector.and_then(|c| c.minor_n)) {
+        (Some(major), Some(minor)) => {
+            let along = bare(Quantity::Force(major));
+            let number = along.split('\u{a0}').next().unwrap_or_default().to_owned();
+            format!("{number} / {}", bare(Quantity::Force(minor)))
+        }
+        (Some(strength), None) => bare(Quantity::Force(strength)),
+        _ => String::new(),
+    }
+}
+
 /// What a cord was tested with, or in which hitches and cords a rope was.
 fn tested_with(item: &KitItem, proof: &Proof, words: Words) -> Vec<String> {
     let kit = &proof.reading.pack.kit;

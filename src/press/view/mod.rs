@@ -19,7 +19,7 @@ use crate::pack::Pack;
 
 pub use lesson::{
     AnswerView, CriterionView, FaultView, KitRow, NumberAnswer, QuestionView, StepView,
-    criterion_view, fault_view, kit_row, question_view, step_view,
+    criterion_view, fault_view, kit_limits, kit_row, question_view, short_limit, step_view,
 };
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
 pub use rich::{Rich, letters, picture_file, rich, rich_run};
@@ -42,6 +42,18 @@ pub enum Document {
     Kit,
     /// All figures.
     Figures,
+    /// A technique on one page.
+    Technique,
+    /// The assessor's page.
+    Marking,
+    /// Questions for learners.
+    Questions,
+    /// Their answers.
+    Answers,
+    /// The whole lesson on paper.
+    Handout,
+    /// A kit item's record card.
+    Record,
 }
 
 /// A drawing's title block: the fields of ISO 7200 that a pack knows, and the revision.
@@ -98,6 +110,12 @@ pub fn title_block(
         Document::Lesson => "block.lesson",
         Document::Kit => "block.kit",
         Document::Figures => "block.figures",
+        Document::Technique => "print.sheet",
+        Document::Marking => "print.marking",
+        Document::Questions => "print.questions",
+        Document::Answers => "print.answers",
+        Document::Handout => "print.handout",
+        Document::Record => "print.record",
     };
     let (n, all) = (place.0.to_string(), place.1.to_string());
     TitleBlock {
@@ -139,9 +157,9 @@ pub fn changes(pack: &Pack) -> Vec<ChangeRow> {
 /// add to them and never take one away.
 pub fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<String> {
     let own = match document {
-        Document::Pack | Document::Lesson | Document::Figures => "caution.lesson",
         Document::Course => "caution.course",
-        Document::Kit => "caution.kit",
+        Document::Kit | Document::Record => "caution.kit",
+        _ => "caution.lesson",
     };
     let built_in = words
         .list("caution.every")
