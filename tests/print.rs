@@ -99,7 +99,7 @@ fn info<'a>(text: &'a str, key: &str) -> &'a str {
 #[test]
 fn one_page_sheets_are_one_tagged_a4_page_with_embedded_subsets() {
     let prints = Prints::new();
-    for kind in ["sheet"] {
+    for kind in ["sheet", "marking"] {
         let path = prints.path(kind);
         let about = run("pdfinfo", &[], &path);
         assert_eq!(info(&about, "Pages"), "1", "{kind}");

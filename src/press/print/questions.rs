@@ -1,0 +1,114 @@
+//! The question paper, and the answer key that is kept apart from it.
+
+use serde::Serialize;
+
+use crate::pack::{Lesson, Part, Question};
+use crate::press::view::{AnswerView, Document, QuestionView, question_view};
+use crate::press::words::Words;
+use crate::rules::Proof;
+
+use super::head::Head;
+use super::world::Manuscript;
+
+#[derive(Serialize)]
+struct Paper {
+    #[serde(flatten)]
+    head: Head,
+    /// Whether the answers are said.
+    answers: bool,
+    questions: Vec<QuestionRow>,
+}
+
+#[derive(Serialize)]
+struct QuestionRow {
+    #[serde(flatten)]
+    view: QuestionView,
+}
+
+/// All questions of a lesson, in order.
+pub fn questions(lesson: &Lesson) -> Vec<&Question> {
+    let parts = lesson.sections.iter().flat_map(|section| &section.parts);
+    parts
+        .flat_map(|part| match part {
+            Part::Questions(questions) => questions.as_slice(),
+            _ => &[],
+        })
+        .collect()
+}
+
+/// Gathers a lesson's question paper, or with `answers` its key; `None` for a lesson without
+/// questions.
+///
+/// # Errors
+/// Those of writing plain data as JSON: none that is known.
+pub fn manuscript(
+    proof: &Proof,
+    lesson: &Lesson,
+    answers: bool,
+    words: Words,
+) -> Result<Option<Manuscript>, serde_json::Error> {
+    let questions = questions(lesson);
+    if questions.is_empty() {
+        return Ok(None);
+    }
+    let document = if answers {
+        Document::Answers
+    } else {
+        Document::Questions
+    };
+    let pack = &proof.reading.pack;
+    let paper = Paper {
+        head: Head::new(pack, document, &lesson.code, &lesson.title, words),
+        answers,
+        questions: questions
+            .into_iter()
+            .map(|question| QuestionRow {
+                view: question_view(question, proof),
+            })
+            .collect(),
+    };
+    let mut data = serde_json::to_value(&paper)?;
+    for (row, question) in data["questions"]
+        .as_array_mut()
+        .into_iter()
+        .flatten()
+        .zip(&paper.questions)
+    {
+        if let AnswerView::Order { items } = &question.view.answer {
+            row["answer"]["shown"] = shown_order(items.len()).into();
+        }
+    }
+    let kind = if answers {
+        "answer key"
+    } else {
+        "question paper"
+    };
+    Ok(Some(Manuscript {
+        template: "questions.typ",
+        data,
+        images: Vec::new(),
+        ident: format!("{} {kind}", lesson.code),
+    }))
+}
+
+/// The order in which things to be put in order are shown: every second one first, so that it is
+/// neither right nor the same as backwards, and alike in paper and key.
+fn shown_order(count: usize) -> Vec<usize> {
+    (1..count).step_by(2).chain((0..count).step_by(2)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shown_order;
+
+    #[test]
+    fn things_to_order_are_all_shown_and_not_in_order() {
+        for count in 2..9 {
+            let shown = shown_order(count);
+            let mut sorted = shown.clone();
+            sorted.sort_unstable();
+            assert_eq!(sorted, (0..count).collect::<Vec<_>>());
+            assert_ne!(shown, sorted);
+        }
+    }
+}
