@@ -149,8 +149,8 @@ fn fenced(
     findings: &mut Vec<Finding>,
 ) {
     let whole = source.map.place(range.clone());
-    let info_at = info_range(source.text, range, info);
-    let mut words = words_of(info, info_at.start);
+    let (info_at, exact) = info_range(source.text, range, info);
+    let mut words = words_of(info, (info_at.clone(), exact));
     let word = words.next();
     let ours = word.as_ref().and_then(|(word, _)| {
         let ours = BLOCK_WORDS.iter();
@@ -176,7 +176,9 @@ fn fenced(
         return;
     };
     let name = words.next();
-    let extra = words.next().map(|(_, at)| at.start..info_at.end);
+    let extra = words
+        .next()
+        .map(|(_, at)| at.start..info_at.end.max(at.end));
     let mut text = String::new();
     let mut middle = PlaceMap::default();
     for (part, at) in texts {
@@ -198,24 +200,35 @@ fn fenced(
     }));
 }
 
-/// Where the info string stands: after the fence marks of the block's first line.
-fn info_range(text: &str, block: Range<usize>, info: &str) -> Range<usize> {
+/// Where the info string stands: after the fence marks of the block's first line. `exact` is false
+/// where it was written with escapes, so that its parts have no places of their own.
+fn info_range(text: &str, block: Range<usize>, info: &str) -> (Range<usize>, bool) {
     let line = text[block.clone()].lines().next().unwrap_or("");
     let marks = line.len() - line.trim_start_matches(['`', '~']).len();
     match line[marks..].find(info) {
         Some(i) if !info.is_empty() => {
             let start = block.start + marks + i;
-            start..start + info.len()
+            (start..start + info.len(), true)
         }
-        _ => block.start..block.start + line.trim_end().len(),
+        _ => (block.start..block.start + line.trim_end().len(), false),
     }
 }
 
-fn words_of(info: &str, start: usize) -> impl Iterator<Item = (&str, Range<usize>)> {
+/// The words of an info string with their places.
+fn words_of(
+    info: &str,
+    (range, exact): (Range<usize>, bool),
+) -> impl Iterator<Item = (&str, Range<usize>)> {
+    let mut from = 0;
     info.split_whitespace().map(move |word| {
-        // `word` is a part of `info`, so its offset is the distance of the two.
-        let at = start + (word.as_ptr() as usize - info.as_ptr() as usize);
-        (word, at..at + word.len())
+        let at = from + info[from..].find(word).unwrap_or(0);
+        from = at + word.len();
+        let place = if exact {
+            range.start + at..range.start + from
+        } else {
+            range.clone()
+        };
+        (word, place)
     })
 }
 
