@@ -29,7 +29,7 @@ fn file(path: &str, text: &str) -> SourceFile {
     }
 }
 
-/// The guide's examples, with the three small files that they refer to.
+/// The guide's examples, with the two small files that they refer to.
 fn example_pack() -> Vec<SourceFile> {
     let guide = guide();
     let lesson = fenced(&guide, "````markdown\n", "````\n").join("\n");
@@ -39,6 +39,7 @@ fn example_pack() -> Vec<SourceFile> {
         file("pack.toml", with("organisation")),
         file("courses/first-week.toml", with("hours")),
         file("kit/climbing-line.toml", with("working_limit")),
+        file("kit/hitch-cord.toml", with("[[tested]]")),
         file("rules.toml", with("wide-spread")),
         file("glossary.toml", with("[[term]]")),
         file("lessons/two-limb.md", &lesson),

@@ -1,7 +1,9 @@
-//! Breaking a rig text by hand, systematically: every key, name, unit and number in turn.
+//! Breaking rig texts as by hand, systematically: every key, name, unit and number in turn.
 //!
 //! Each mutation must give an error that touches the broken token, at its line and column. A name
 //! where it is declared is broken where it is used, so there the error must be at a use.
+
+use std::ops::Range;
 
 use ropeleaf::finding::{Severity, SourceFile, Sources};
 use ropeleaf::pack::{self, Scope};
@@ -219,21 +221,95 @@ fn slips(token: &Token) -> Vec<String> {
     slips
 }
 
-/// All errors as `(code, first byte, last byte)` in the lesson's text.
-fn errors(text: &str) -> Vec<(&'static str, usize, usize)> {
-    let mut files: Vec<SourceFile> = KIT.iter().map(|(path, text)| file(path, text)).collect();
-    files.push(file("pack.toml", "title = \"Mutations\"\n"));
-    files.push(file("lessons/mutations.md", text));
-    let reading = pack::read(Sources::new(files), Scope::Pack);
-    let found = reading.findings.iter();
-    found
-        .filter(|f| f.severity == Severity::Error)
-        .filter_map(|f| {
-            let place = f.place?;
-            let path = &reading.sources.files[place.file].path;
-            (path == "lessons/mutations.md").then_some((f.code, place.start, place.end))
-        })
-        .collect()
+/// A pack of which one lesson is broken.
+struct Bench {
+    files: Vec<SourceFile>,
+    lesson: String,
+}
+
+/// A code with the first byte and the byte behind the last.
+type Found = (&'static str, usize, usize);
+
+impl Bench {
+    /// A pack of one lesson that holds the block, and the text of that lesson.
+    fn around(block: &str) -> (Self, String) {
+        let mut files: Vec<SourceFile> = KIT.iter().map(|(path, text)| file(path, text)).collect();
+        files.push(file("pack.toml", "title = \"Mutations\"\n"));
+        let lesson = "lessons/mutations.md".to_owned();
+        (Self { files, lesson }, format!("{HEAD}{block}"))
+    }
+
+    /// All errors in the lesson.
+    fn errors(&self, text: &str) -> Vec<Found> {
+        let others = self.files.iter().filter(|f| f.path != self.lesson);
+        let mut files: Vec<SourceFile> = others.cloned().collect();
+        files.push(file(&self.lesson, text));
+        let reading = pack::read(Sources::new(files), Scope::Pack);
+        let found = reading.findings.iter();
+        found
+            .filter(|f| f.severity == Severity::Error)
+            .filter_map(|f| {
+                let place = f.place?;
+                let path = &reading.sources.files[place.file].path;
+                (*path == self.lesson).then_some((f.code, place.start, place.end))
+            })
+            .collect()
+    }
+
+    /// Breaks every token of the block at `block`, each in `most` ways at most, and returns how many mutations were made.
+    fn break_everything(&self, sound: &str, block: Range<usize>, most: usize) -> usize {
+        assert_eq!(self.errors(sound), [], "the lesson is sound to begin with");
+        let mut count = 0;
+        for token in tokens(&sound[block.clone()]) {
+            let start = block.start + token.start;
+            let end = start + token.text.len();
+            if token.sort == Sort::Declared && !is_used(sound, &sound[block.clone()], &token.text) {
+                continue;
+            }
+            for slip in slips(&token).into_iter().take(most) {
+                let text = format!("{}{slip}{}", &sound[..start], &sound[end..]);
+                let found = self.errors(&text);
+                let line = sound[..start].matches('\n').count() + 1;
+                let what = format!(
+                    "{} line {line}: `{}` written as `{slip}`: {found:?}",
+                    self.lesson, token.text
+                );
+                count += 1;
+                let stop = start + slip.len();
+                let right = |(_, from, to): &Found| {
+                    if token.sort == Sort::Declared {
+                        let mut words = text[*from..*to].split(|c: char| !is_name(c));
+                        return words.any(|w| w == token.text);
+                    }
+                    *from <= stop && start <= *to && !text[*from..*to].contains('\n')
+                };
+                assert!(found.iter().any(right), "no error at its place: {what}");
+            }
+        }
+        count
+    }
+}
+
+/// Whether a name of a rig is used anywhere but where it is declared: in the rig's block, or in a
+/// value of that rig elsewhere in the lesson.
+fn is_used(lesson: &str, block: &str, name: &str) -> bool {
+    let quoted = format!("\"{name}\"");
+    let users = ["run", "grips", "on", "retrieve"];
+    let named = block.lines().any(|line| {
+        let key = line.split('=').next().unwrap().trim();
+        users.contains(&key) && line.contains(&quoted)
+    });
+    let rig = block["```rig ".len()..].lines().next().unwrap().trim();
+    let in_value = |value: &str| {
+        let path = value.split(['`', '"']).next().unwrap_or("");
+        path.split('/').any(|part| part == name)
+    };
+    let mark = format!("rig:{rig}/");
+    let mut values = lesson.split(&mark).skip(1);
+    let expected = block.lines().find(|line| line.starts_with("expect"));
+    named
+        || values.any(in_value)
+        || expected.is_some_and(|e| e.split(|c| !is_name(c)).any(|w| w == name))
 }
 
 fn file(path: &str, text: &str) -> SourceFile {
@@ -243,54 +319,44 @@ fn file(path: &str, text: &str) -> SourceFile {
     }
 }
 
-/// Breaks every token of a block and returns how many mutations were made.
-fn break_everything(block: &str) -> usize {
-    let sound = format!("{HEAD}{block}");
-    assert_eq!(errors(&sound), [], "the rig is sound to begin with");
-    let mut count = 0;
-    for token in tokens(block) {
-        for slip in slips(&token) {
-            let start = HEAD.len() + token.start;
-            let end = start + token.text.len();
-            let text = format!("{}{slip}{}", &sound[..start], &sound[end..]);
-            let found = errors(&text);
-            let line = sound[..start].matches('\n').count() + 1;
-            let what = format!(
-                "line {line}: `{}` written as `{slip}`: {found:?}",
-                token.text
-            );
-            count += 1;
-            if token.sort == Sort::Declared {
-                let used = |(_, from, to): &(&str, usize, usize)| {
-                    text[*from..*to]
-                        .split(|c: char| !is_name(c))
-                        .any(|w| w == token.text)
-                };
-                assert!(found.iter().any(used), "no error where it is used: {what}");
-            } else {
-                let stop = start + slip.len();
-                let touches = |(_, from, to): &(&str, usize, usize)| {
-                    *from <= stop && start <= *to && !text[*from..*to].contains('\n')
-                };
-                assert!(found.iter().any(touches), "no error at the token: {what}");
-            }
-        }
-    }
-    count
-}
-
 fn is_name(c: char) -> bool {
     c.is_ascii_alphanumeric() || matches!(c, '-' | '_')
 }
 
+fn break_block(block: &str) -> usize {
+    let (bench, text) = Bench::around(block);
+    bench.break_everything(&text, HEAD.len()..text.len(), usize::MAX)
+}
+
 #[test]
 fn every_slip_in_a_held_rig_is_found_where_it_stands() {
-    assert!(break_everything(HELD) > 300, "the mutations were not made");
+    assert!(break_block(HELD) > 300, "the mutations were not made");
 }
 
 #[test]
 fn every_slip_in_a_hung_rig_is_found_where_it_stands() {
-    assert!(break_everything(HUNG) > 130, "the mutations were not made");
+    assert!(break_block(HUNG) > 130, "the mutations were not made");
+}
+
+#[test]
+fn every_slip_in_a_rig_of_the_demo_pack_is_found_where_it_stands() {
+    let home = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
+    let sources = ropeleaf::disk::read_pack(std::path::Path::new(home)).unwrap();
+    let mut rigs = 0;
+    let lessons = sources.files.iter().filter(|f| f.path.ends_with(".md"));
+    for lesson in lessons {
+        let bench = Bench {
+            files: sources.files.clone(),
+            lesson: lesson.path.clone(),
+        };
+        let text = String::from_utf8(lesson.bytes.clone()).unwrap();
+        for (start, _) in text.match_indices("```rig ") {
+            let end = start + 3 + text[start + 3..].find("```").unwrap();
+            assert!(bench.break_everything(&text, start..end, 1) > 50);
+            rigs += 1;
+        }
+    }
+    assert!(rigs >= 3, "the demo pack has rigs");
 }
 
 /// Keys without which a rig is not whole.
@@ -308,7 +374,8 @@ fn every_needed_line_that_is_taken_out_is_missed() {
             }
             let mut rest = lines.clone();
             rest.remove(i);
-            let found = errors(&format!("{HEAD}{}", rest.concat()));
+            let (bench, text) = Bench::around(&rest.concat());
+            let found = bench.errors(&text);
             assert!(!found.is_empty(), "without {line:?}");
             count += 1;
         }

@@ -195,11 +195,11 @@ fn is_outside(dest: &str) -> bool {
 fn value_examples(rig: &Rig) -> Vec<String> {
     let line = rig.lines.first().map_or("LINE", |l| l.name.as_str());
     let forms = crate::rig::VALUE_FORMS.iter();
-    let named = |form: &&str| match form.matches("LINE").count() {
+    let named = |form: &'static &'static str| match form.matches("LINE").count() {
         1 => form.replace("LINE", line),
         _ => (*form).to_owned(),
     };
-    forms.map(|form| named(&form)).collect()
+    forms.map(named).collect()
 }
 
 /// The place of a part of what follows `rig:` in a code span.
