@@ -7,6 +7,7 @@
 //! Status 0: all well. 1: the pack has errors. 2: the call was wrong, or the disk failed.
 
 use std::fmt::Write as _;
+use std::net::IpAddr;
 use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -15,7 +16,7 @@ use crate::disk::{self, DiskProblem};
 use crate::figure::{self, Style};
 use crate::finding::{Finding, Severity, show};
 use crate::pack::Scope;
-use crate::press::{self, OutFile};
+use crate::press::{self, Only, OutFile};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 use crate::statics::Ask;
@@ -62,6 +63,21 @@ pub enum Command {
         /// The folder to write. It is replaced whole; one that ropeleaf did not write is refused.
         #[arg(long, default_value = "output")]
         output: PathBuf,
+        /// Press one part only; the folder then holds nothing else.
+        #[arg(long, value_enum)]
+        only: Option<Only>,
+    },
+    /// Press into memory, keep watching, show it in the browser on this machine.
+    Preview {
+        /// The pack's folder.
+        #[arg(default_value = "content")]
+        content: PathBuf,
+        /// The port to begin at; a taken one gives way to the next free one.
+        #[arg(long, default_value_t = 4470)]
+        port: u16,
+        /// The address to listen at. Any other than loopback shows the pack to the network.
+        #[arg(long, default_value = "127.0.0.1")]
+        listen: IpAddr,
     },
     /// Draw one rig.
     Figure {
@@ -176,12 +192,22 @@ impl From<DiskProblem> for Outcome {
     }
 }
 
-/// Does what was asked. `colour` says whether the terminal shows colours.
-pub fn run(command: &Command, colour: bool) -> Outcome {
+/// Does what was asked. `colour` says whether the terminal shows colours; `say` prints a line at
+/// once, for the preview, which goes on until it is ended.
+pub fn run(command: &Command, colour: bool, say: &(dyn Fn(&str) + Sync)) -> Outcome {
     let done = match command {
         Command::Start { dir } => start(dir),
         Command::Proof { content, format } => proof(content, *format, colour),
-        Command::Press { content, output } => press(content, output, colour),
+        Command::Press {
+            content,
+            output,
+            only,
+        } => press(content, output, *only, colour),
+        Command::Preview {
+            content,
+            port,
+            listen,
+        } => Ok(preview(content, *listen, *port, say)),
         Command::Figure {
             path,
             rig,
@@ -243,7 +269,7 @@ fn proof(content: &Path, format: ReportFormat, colour: bool) -> Done {
     })
 }
 
-fn press(content: &Path, output: &Path, colour: bool) -> Done {
+fn press(content: &Path, output: &Path, only: Option<Only>, colour: bool) -> Done {
     let proof = proofed(content, Ask::ALL)?;
     let findings_shown = shown(&proof, &proof.findings, colour);
     if proof.has_errors() {
@@ -257,7 +283,7 @@ fn press(content: &Path, output: &Path, colour: bool) -> Done {
             ..Outcome::default()
         });
     }
-    let files = match press::press(&proof) {
+    let files = match press::press_only(&proof, only) {
         Ok(files) => files,
         Err(findings) => {
             let err = shown(&proof, &findings, colour);
@@ -278,6 +304,13 @@ fn press(content: &Path, output: &Path, colour: bool) -> Done {
         err: findings_shown,
         status: 0,
     })
+}
+
+fn preview(content: &Path, listen: IpAddr, port: u16, say: &(dyn Fn(&str) + Sync)) -> Outcome {
+    match crate::preview::preview(content, listen, port, say) {
+        Ok(()) => Outcome::default(),
+        Err(problem) => Outcome::wrong_call(format!("error: {problem}\n")),
+    }
 }
 
 /// What was written, and where to open it.

@@ -17,6 +17,7 @@ pub mod finding;
 pub mod kit;
 pub mod pack;
 pub mod press;
+pub mod preview;
 mod proofing;
 pub mod quantity;
 pub mod report;

@@ -94,17 +94,42 @@ impl Figures {
     }
 }
 
+/// A part of the output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Only {
+    /// `site/`
+    Site,
+    /// `print/`
+    Print,
+    /// `figures/`
+    Figures,
+}
+
 /// Presses a proof: every file of the output, in memory.
 ///
 /// # Errors
 /// Findings of the press itself (what does not fit on a sheet); nothing is returned then.
 pub fn press(proof: &Proof) -> Result<Vec<OutFile>, Vec<Finding>> {
+    press_only(proof, None)
+}
+
+/// Presses a proof, or one part of its output.
+///
+/// # Errors
+/// As [`press`].
+pub fn press_only(proof: &Proof, only: Option<Only>) -> Result<Vec<OutFile>, Vec<Finding>> {
     let figures = Figures::draw(proof);
-    let svgs = figures.iter().map(|(_, _, drawing)| OutFile {
-        path: format!("figures/{}.svg", drawing.id),
-        bytes: drawing.svg.clone().into_bytes(),
-    });
+    let wanted = |part: Only| only.is_none_or(|only| only == part);
+    let mut files = Vec::new();
+    if wanted(Only::Figures) {
+        files.extend(figures.iter().map(|(_, _, drawing)| OutFile {
+            path: format!("figures/{}.svg", drawing.id),
+            bytes: drawing.svg.clone().into_bytes(),
+        }));
+    }
     #[cfg(feature = "print")]
-    let svgs = svgs.chain(print::sheets(proof, &figures)?);
-    Ok(svgs.collect())
+    if wanted(Only::Print) {
+        files.extend(print::sheets(proof, &figures)?);
+    }
+    Ok(files)
 }

@@ -1,0 +1,218 @@
+//! HTTP for the preview: files of the present edition from memory, nothing from the disk.
+
+use std::net::{SocketAddr, TcpListener};
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::{Path, Request, State};
+use axum::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, HOST};
+use axum::http::{HeaderMap, StatusCode};
+use axum::middleware::{self, Next};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::get;
+use tokio::sync::watch::Receiver;
+
+use super::edition::Edition;
+
+/// Where a page asks whether it is still the newest.
+const CHANGES: &str = "/-/changes/{after}";
+
+/// How long a question about changes is held open before it is answered with "none".
+const HELD: Duration = Duration::from_secs(25);
+
+/// Pages run their own scripts and the reload script; nothing comes from elsewhere.
+const POLICY: &str = "default-src 'self'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; font-src 'self'";
+
+const RELOAD_SCRIPT: &str = include_str!("../../theme/preview.js");
+
+#[derive(Clone)]
+struct Site {
+    editions: Receiver<Arc<Edition>>,
+    at: SocketAddr,
+}
+
+/// Serves until the listener fails.
+///
+/// # Errors
+/// The system's, from the listener.
+pub fn serve(
+    listener: TcpListener,
+    at: SocketAddr,
+    editions: Receiver<Arc<Edition>>,
+) -> std::io::Result<()> {
+    let site = Site { editions, at };
+    let router = Router::new()
+        .route(
+            "/",
+            get(|| async { Redirect::temporary("/site/index.html") }),
+        )
+        .route(
+            "/-/reload.js",
+            get(|| async { typed("text/javascript", RELOAD_SCRIPT) }),
+        )
+        .route(CHANGES, get(changes))
+        .route("/{*path}", get(file))
+        .layer(middleware::from_fn_with_state(site.clone(), own_host))
+        .with_state(site);
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()?;
+    runtime.block_on(async {
+        listener.set_nonblocking(true)?;
+        axum::serve(tokio::net::TcpListener::from_std(listener)?, router).await
+    })
+}
+
+/// Refuses a request that was meant for another name: a page elsewhere that has this machine's
+/// address under its own name must not read the pack.
+async fn own_host(State(site): State<Site>, request: Request, next: Next) -> Response {
+    let host = request
+        .headers()
+        .get(HOST)
+        .and_then(|h| h.to_str().ok())
+        .unwrap_or("");
+    if is_own_host(host, site.at) {
+        next.run(request).await
+    } else {
+        (
+            StatusCode::MISDIRECTED_REQUEST,
+            "this preview answers only to its own address\n",
+        )
+            .into_response()
+    }
+}
+
+fn is_own_host(host: &str, at: SocketAddr) -> bool {
+    let port = format!(":{}", at.port());
+    let Some(name) = host.strip_suffix(&port) else {
+        return false;
+    };
+    let loopback = matches!(name, "localhost" | "127.0.0.1" | "[::1]");
+    let listened = SocketAddr::new(at.ip(), at.port()).to_string();
+    // Listening on every address means that the machine's own addresses are asked for by number.
+    let by_number = at.ip().is_unspecified() && host.parse::<SocketAddr>().is_ok();
+    loopback || host == listened || by_number
+}
+
+async fn file(State(site): State<Site>, Path(path): Path<String>) -> Response {
+    let edition = site.editions.borrow().clone();
+    // Setting sheets takes long: not on a thread that serves.
+    let found = tokio::task::spawn_blocking(move || respond(&edition, &path)).await;
+    found.unwrap_or_else(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
+}
+
+fn respond(edition: &Edition, path: &str) -> Response {
+    match edition.file(path) {
+        Ok(Some(bytes)) if path.ends_with(".html") => typed(
+            "text/html; charset=utf-8",
+            page(&String::from_utf8_lossy(bytes), edition.number),
+        ),
+        Ok(Some(bytes)) => typed(kind_of(path), bytes.to_vec()),
+        Ok(None) if path == "site/index.html" => {
+            let empty = "<!doctype html><title>Ropeleaf preview</title><body><p>Nothing is pressed yet.</p></body>";
+            typed("text/html; charset=utf-8", page(empty, edition.number))
+        }
+        Ok(None) => (
+            StatusCode::NOT_FOUND,
+            format!("{path} is not among what was pressed\n"),
+        )
+            .into_response(),
+        Err(why) => (StatusCode::UNPROCESSABLE_ENTITY, why).into_response(),
+    }
+}
+
+/// The page with the reload script, and without its own policy: the header's goes for all.
+fn page(html: &str, number: u64) -> String {
+    let script = format!("<script src=\"/-/reload.js\" data-edition=\"{number}\"></script>");
+    let html = without_policy(html);
+    match html.rfind("</body>") {
+        Some(end) => format!("{}{script}{}", &html[..end], &html[end..]),
+        None => html + &script,
+    }
+}
+
+/// Takes out the `meta` element that carries the page's policy for reading from a folder.
+fn without_policy(html: &str) -> String {
+    let Some(name) = html.find("http-equiv=\"Content-Security-Policy\"") else {
+        return html.to_owned();
+    };
+    let (Some(start), Some(end)) = (html[..name].rfind('<'), html[name..].find('>')) else {
+        return html.to_owned();
+    };
+    format!("{}{}", &html[..start], &html[name + end + 1..])
+}
+
+/// Answers when there is a newer edition than the asker's, or when the time is up.
+async fn changes(State(mut site): State<Site>, Path(after): Path<u64>) -> Response {
+    let newer = site.editions.wait_for(|edition| edition.number > after);
+    match tokio::time::timeout(HELD, newer).await {
+        Ok(Ok(edition)) => {
+            let body = serde_json::json!({ "edition": edition.number, "errors": edition.errors });
+            typed("application/json", body.to_string())
+        }
+        _ => StatusCode::NO_CONTENT.into_response(),
+    }
+}
+
+fn typed(kind: &'static str, body: impl IntoResponse) -> Response {
+    let mut headers = HeaderMap::new();
+    headers.insert(
+        CONTENT_TYPE,
+        kind.parse().expect("a media type is a header value"),
+    );
+    headers.insert(
+        CACHE_CONTROL,
+        "no-store".parse().expect("a plain word is a header value"),
+    );
+    headers.insert(
+        CONTENT_SECURITY_POLICY,
+        POLICY.parse().expect("the policy is a header value"),
+    );
+    (headers, body).into_response()
+}
+
+fn kind_of(path: &str) -> &'static str {
+    match path.rsplit('.').next().unwrap_or("") {
+        "css" => "text/css; charset=utf-8",
+        "js" => "text/javascript; charset=utf-8",
+        "json" => "application/json",
+        "svg" => "image/svg+xml",
+        "png" => "image/png",
+        "jpg" | "jpeg" => "image/jpeg",
+        "webp" => "image/webp",
+        "ttf" => "font/ttf",
+        "pdf" => "application/pdf",
+        "txt" => "text/plain; charset=utf-8",
+        _ => "application/octet-stream",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_its_own_address_is_answered() {
+        let at: SocketAddr = "127.0.0.1:4470".parse().unwrap();
+        assert!(is_own_host("localhost:4470", at));
+        assert!(is_own_host("127.0.0.1:4470", at));
+        assert!(!is_own_host("elsewhere.example:4470", at));
+        assert!(!is_own_host("localhost:80", at));
+        assert!(!is_own_host("", at));
+        let open: SocketAddr = "0.0.0.0:4470".parse().unwrap();
+        assert!(is_own_host("192.168.1.7:4470", open));
+        assert!(!is_own_host("elsewhere.example:4470", open));
+    }
+
+    #[test]
+    fn a_page_gets_the_reload_script_and_loses_its_policy() {
+        let html = "<head><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'\"><title>x</title></head><body><p>y</p></body>";
+        let shown = page(html, 7);
+        assert_eq!(
+            shown,
+            "<head><title>x</title></head><body><p>y</p><script src=\"/-/reload.js\" data-edition=\"7\"></script></body>"
+        );
+    }
+}
