@@ -111,10 +111,12 @@ fn rig_text(out: &mut String, rig: &Rig, solved: &Solved, units: Units) {
     let mut rows = vec![row(&["point", "load", "from straight down", "at (m)"])];
     for id in rig.point_ids() {
         let at = solved.points[id.0].at;
+        // What lines alone hold up is in balance: it carries no load of its own.
+        let load = |path| if rig.point(id).hangs { "hangs".to_owned() } else { value(path) };
         rows.push(vec![
             rig.point(id).name.clone(),
-            value(ValuePath::Load(id)),
-            value(ValuePath::LoadAngle(id)),
+            load(ValuePath::Load(id)),
+            load(ValuePath::LoadAngle(id)),
             match rig.space {
                 crate::rig::Space::Planar => format!("{:.2}, {:.2}", at.x, at.z),
                 crate::rig::Space::Spatial => format!("{:.2}, {:.2}, {:.2}", at.x, at.y, at.z),
