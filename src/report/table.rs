@@ -112,7 +112,13 @@ fn rig_text(out: &mut String, rig: &Rig, solved: &Solved, units: Units) {
     for id in rig.point_ids() {
         let at = solved.points[id.0].at;
         // What lines alone hold up is in balance: it carries no load of its own.
-        let load = |path| if rig.point(id).hangs { "hangs".to_owned() } else { value(path) };
+        let load = |path| {
+            if rig.point(id).hangs {
+                "hangs".to_owned()
+            } else {
+                value(path)
+            }
+        };
         rows.push(vec![
             rig.point(id).name.clone(),
             load(ValuePath::Load(id)),
