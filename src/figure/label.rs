@@ -12,8 +12,7 @@
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::{Outline, rect_gap};
-use super::shape::Align;
-use super::text::{Block, LEADING_MM, SIZE_MM};
+use super::text::{Align, Block, LEADING_MM, SIZE_MM};
 
 /// Labels keep this far from the frame, mm.
 pub const FRAME_GAP_MM: f64 = 1.5;

@@ -9,7 +9,7 @@ use std::sync::OnceLock;
 use kurbo::{Point, Rect};
 use rustybuzz::{Face, UnicodeBuffer};
 
-use super::shape::{Align, Ink, Run, Text, Weight};
+use super::shape::Ink;
 
 /// Size of all lettering, mm: capitals of 2.5 mm, the least on A4 by ISO 3098 practice.
 pub const SIZE_MM: f64 = 3.6;
@@ -25,6 +25,52 @@ const RISE: f64 = 0.74;
 
 /// From the base line down to the end of descenders, as a share of the size.
 const FALL: f64 = 0.21;
+
+/// Weight of lettering.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weight {
+    /// 400.
+    Regular,
+    /// 600, for names and values.
+    Bold,
+}
+
+/// A stretch of text in one weight and colour.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// The words.
+    pub text: String,
+    /// Their weight.
+    pub weight: Weight,
+    /// Their colour.
+    pub ink: Ink,
+}
+
+/// Where a text stands from its point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    /// It starts there.
+    Start,
+    /// It is centred there.
+    Middle,
+    /// It ends there.
+    End,
+}
+
+/// One line of text at a place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    /// On the base line, mm.
+    pub at: Point,
+    /// Where the text stands from there.
+    pub align: Align,
+    /// Size, mm.
+    pub size_mm: f64,
+    /// What it says.
+    pub runs: Vec<Run>,
+    /// Whether a paper edge lifts it off what lies behind.
+    pub halo: bool,
+}
 
 /// Words in the weight for names and values.
 pub fn bold(text: impl Into<String>, ink: Ink) -> Run {
