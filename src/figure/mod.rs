@@ -4,9 +4,11 @@
 //! Rig + Solved ─scene→ shapes in metres ─layout→ millimetres on the sheet ─write→ SVG
 //! ```
 
+pub mod curve;
 pub mod hit;
 pub mod label;
 mod raster;
+pub mod rope;
 pub mod shape;
 pub mod text;
 
