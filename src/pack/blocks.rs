@@ -30,7 +30,13 @@ pub(super) fn read(fence: &Fence, names: &Names<'_>) -> Option<Part> {
             "marking" => Part::Marking(items(&mut root, "criterion", CRITERION, |t| {
                 criterion(t, names)
             })),
-            _ => Part::Figure(figure(&mut root, fence, names)?),
+            _ => match figure(&mut root, fence, names) {
+                Some(ask) => Part::Figure(ask),
+                None => {
+                    root.finish();
+                    return None;
+                }
+            },
         };
         root.finish();
         Some(part)
@@ -296,10 +302,7 @@ fn figure(root: &mut Table<'_>, fence: &Fence, names: &Names<'_>) -> Option<Figu
     let caption = root.text("caption").map(|t| names.flow(&t));
     let place = fence.body.place;
     let (name, name_place) = fence.name.as_ref()?;
-    let Some(rig) = names.rig(name, *name_place) else {
-        root.take("show");
-        return None;
-    };
+    let rig = names.rig(name, *name_place)?;
     Some(FigureAsk {
         rig,
         kinds: show.unwrap_or_else(|| names.rigs[rig.0].show.clone()),

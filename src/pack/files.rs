@@ -10,6 +10,14 @@ use crate::rulebook::{self, LimitUnit, Replaced, Rulebook};
 /// Language of a pack that names none.
 const DEFAULT_LANGUAGE: &str = "en";
 
+/// A pack of which nothing is known.
+pub(super) fn plain_pack() -> Pack {
+    Pack {
+        language: DEFAULT_LANGUAGE.to_owned(),
+        ..Pack::default()
+    }
+}
+
 /// Reads `pack.toml` into a pack that is otherwise empty.
 pub(super) fn pack_file(file: &BlockText) -> (Pack, Vec<Finding>) {
     walk(file, |mut root| {

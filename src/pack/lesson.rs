@@ -151,10 +151,11 @@ impl Build<'_> {
             match piece {
                 Piece::Event(Event::End(TagEnd::Heading(_)), _) => break,
                 Piece::Event(event, at) => {
-                    if let Event::Text(text) | Event::Code(text) = &event {
+                    let inline = self.names.inline(event, at, self.source);
+                    if let Inline::Event(Event::Text(text) | Event::Code(text), _) = &inline {
                         words.push_str(text);
                     }
-                    heading.push(self.names.inline(event, at, self.source));
+                    heading.push(inline);
                 }
                 Piece::Fence(_) => {}
             }
@@ -257,20 +258,15 @@ impl Build<'_> {
 
     /// Opens again what a block has closed, because more of it follows.
     fn reopen(&mut self) {
-        let mut inner_items = 0;
-        for open in &mut self.open {
-            if !open.written {
-                let start = match &open.start {
-                    Tag::List(Some(first)) => Tag::List(Some(first + open.items.saturating_sub(1))),
-                    other => other.clone(),
-                };
-                self.text
-                    .push(Inline::Event(Event::Start(start), open.place));
-                open.written = true;
-            }
-            inner_items += open.items;
+        for open in self.open.iter_mut().filter(|o| !o.written) {
+            let start = match &open.start {
+                Tag::List(Some(first)) => Tag::List(Some(first + open.items.saturating_sub(1))),
+                other => other.clone(),
+            };
+            self.text
+                .push(Inline::Event(Event::Start(start), open.place));
+            open.written = true;
         }
-        debug_assert!(inner_items < u64::MAX, "items are counted");
     }
 
     /// An id that no other section of the lesson has.

@@ -100,6 +100,11 @@ pub(super) fn pieces(source: Source<'_>, findings: &mut Vec<Finding>) -> Vec<Pie
                     out.push(Piece::Event(Event::Text(html.into_string().into()), place));
                 }
             }
+            Event::Start(Tag::Heading { .. }) => {
+                // The event takes in the line break, and the underline of a heading of that sort.
+                let place = first_line(source, range);
+                out.push(Piece::Event(event.into_static(), place));
+            }
             other => out.push(Piece::Event(other.into_static(), place)),
         }
     }

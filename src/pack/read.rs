@@ -156,13 +156,10 @@ impl<'a> Reader<'a> {
     /// `pack.toml`, `rules.toml` and `glossary.toml`.
     fn own_files(&mut self) -> Pack {
         if self.scope == Scope::OneLesson {
-            return Pack {
-                language: "en".to_owned(),
-                ..Pack::default()
-            };
+            return files::plain_pack();
         }
         let has = |path: &str| self.sources.files.iter().any(|f| f.path == path);
-        let mut pack = Pack::default();
+        let mut pack = files::plain_pack();
         if !has(PACK_FILE) {
             let problem = Problem::MissingFile {
                 path: PACK_FILE,
@@ -333,7 +330,13 @@ impl<'a> Reader<'a> {
             let Piece::Fence(fence) = piece else {
                 continue;
             };
-            let ("rig", Some((name, place))) = (fence.word, &fence.name) else {
+            if fence.word != "rig" {
+                continue;
+            }
+            let Some((name, place)) = &fence.name else {
+                // That it has no name is noted; what stands in it is checked all the same.
+                let (_, mut findings) = rig::check(fence.word, &fence.body, around);
+                self.findings.append(&mut findings);
                 continue;
             };
             if !rig::is_plain_name(name) {
