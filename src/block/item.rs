@@ -341,11 +341,6 @@ impl<'t> Item<'t> {
         }
     }
 
-    /// Whether this is a list.
-    pub const fn is_list(&self) -> bool {
-        matches!(self.value, DeValue::Array(_))
-    }
-
     /// Whether this is a text.
     pub const fn is_text(&self) -> bool {
         matches!(self.value, DeValue::String(_))

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::{Coordinate, Doc, Item, Problem, Text};
+use super::{Doc, Item, Problem, Text};
 use crate::finding::{Place, nearest};
 use crate::quantity::Dimension;
 
@@ -55,11 +55,6 @@ impl<'t> Table<'t> {
         }
     }
 
-    /// What messages call this table: `[point.top]`.
-    pub fn name(&self) -> &str {
-        &self.name
-    }
-
     /// The table's header, or the key that holds it.
     pub const fn place(&self) -> Place {
         self.place
@@ -103,11 +98,6 @@ impl<'t> Table<'t> {
         self.text(key).map(|t| t.value)
     }
 
-    /// A number, if it is there.
-    pub fn number(&mut self, key: &'static str) -> Option<f64> {
-        self.take(key).and_then(|item| item.number())
-    }
-
     /// True or false, false if it is not there.
     pub fn flag(&mut self, key: &'static str) -> bool {
         self.take(key)
@@ -128,11 +118,6 @@ impl<'t> Table<'t> {
     /// A list of texts, empty if it is not there.
     pub fn texts(&mut self, key: &'static str) -> Vec<Text> {
         self.take(key).map(|item| item.texts()).unwrap_or_default()
-    }
-
-    /// A coordinate, if it is there.
-    pub fn coordinate(&mut self, key: &'static str) -> Option<Coordinate> {
-        self.take(key).and_then(|item| item.coordinate())
     }
 
     /// A table under a key, if it is there; messages call it `[key]` or `[outer.key]`.

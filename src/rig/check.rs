@@ -81,7 +81,7 @@ fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Ri
     let tree = read_tree(&mut root, &mut coordinates);
     let feet = read_feet(&mut root, &mut coordinates, &tree);
     let raw_points = read_points(&mut root, &mut coordinates, &tree, around, hung);
-    let names = Names::new(&root, &raw_points);
+    let names = Names::new(&raw_points);
     let raw_lines = read_lines(&mut root, &names, &raw_points, around, hung);
     let zone = read_zone(&mut root);
     let space = coordinates.decide(&root);

@@ -37,7 +37,7 @@ pub(super) struct Names {
 
 impl Names {
     /// Attachments and the points of the rig.
-    pub(super) fn new(_root: &Table<'_>, points: &[RawPoint]) -> Self {
+    pub(super) fn new(points: &[RawPoint]) -> Self {
         let attachments = Attachment::ALL
             .into_iter()
             .map(|a| (a.word().to_owned(), Node::Climber(a)));

@@ -137,3 +137,71 @@ fn trimmed(words: &str, range: Range<usize>) -> Range<usize> {
     let start = range.start + (part.len() - part.trim_start().len());
     start..(range.start + part.trim_end().len()).max(start)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::block::PlaceMap;
+    use crate::finding::Place;
+    use crate::rig::{LineId, RigBuilder};
+
+    fn read(words: &str) -> Result<Expectation, &'static str> {
+        let rig = RigBuilder::new("two")
+            .mass_kg(84.0)
+            .climber([2.2, 5.0])
+            .point("top", [0.2, 10.5])
+            .point("side", [4.9, 7.6])
+            .line("main", &["bridge", "top", "bridge"])
+            .line("second", &["centre", "side"])
+            .build()
+            .unwrap();
+        let text = Text {
+            value: words.to_owned(),
+            place: Place {
+                file: 0,
+                start: 0,
+                end: words.len() + 2,
+            },
+            map: PlaceMap::straight(0, 1, words.len()),
+        };
+        parse(&text, &rig).map_err(|(problem, _)| problem.code())
+    }
+
+    #[test]
+    fn reads_comparisons_and_tolerances() {
+        let less = read("main/pull < 0.8 kN").unwrap();
+        assert_eq!(less.value, ValuePath::Pull(LineId(0)));
+        assert_eq!((less.compare, less.want), (Compare::Less, 800.0));
+        let most = read("second/length<=4 m").unwrap();
+        assert_eq!((most.compare, most.want), (Compare::AtMost, 4.0));
+        let degree = std::f64::consts::PI / 180.0;
+        let spread = read("spread/main/second = 90 deg +- 2").unwrap();
+        assert_eq!(spread.compare, Compare::Equal);
+        assert!((spread.want - 90.0 * degree).abs() < 1e-12);
+        assert!((spread.tolerance - 2.0 * degree).abs() < 1e-12);
+        let other_unit = read("main/pull = 0.32 kN \u{b1} 20 N").unwrap();
+        assert!((other_unit.tolerance - 20.0).abs() < 1e-9);
+        let share = read("main/share >= 70 %").unwrap();
+        assert!((share.want - 0.7).abs() < 1e-12);
+    }
+
+    #[test]
+    fn without_a_tolerance_the_last_digit_counts() {
+        let tolerance = |words| read(words).unwrap().tolerance;
+        assert!((tolerance("main/pull = 0.32 kN") - 5.0).abs() < 1e-9);
+        assert!((tolerance("main/length = 12 m") - 0.5).abs() < 1e-12);
+        assert!((tolerance("main/share = 0.79") - 0.005).abs() < 1e-12);
+    }
+
+    #[test]
+    fn refuses_what_it_cannot_read() {
+        assert_eq!(read("main/pull"), Err("bad-expectation"));
+        assert_eq!(read("main/pull < 1 kN +- 1"), Err("bad-expectation"));
+        assert_eq!(read("main/pull < 1"), Err("no-unit"));
+        assert_eq!(read("main/pull < 1 m"), Err("wrong-unit"));
+        assert_eq!(read("main/pull = 1 kN +- x"), Err("unknown-unit"));
+        assert_eq!(read("mian/pull < 1 kN"), Err("unknown-name"));
+        assert_eq!(read("effort/second < 1 kN"), Err("no-such-number"));
+        assert_eq!(read("= 1 kN"), Err("unknown-value"));
+    }
+}
