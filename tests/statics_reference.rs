@@ -48,7 +48,11 @@ impl Random {
 
     fn above_in_space(&mut self, quarter: f64) -> [f64; 3] {
         let (turn, out) = (quarter + self.within(-0.6, 0.6), self.within(0.5, 5.0));
-        [out * turn.cos(), out * turn.sin(), self.within(1.0, 9.0)]
+        [
+            out * libm::cos(turn),
+            out * libm::sin(turn),
+            self.within(1.0, 9.0),
+        ]
     }
 }
 
@@ -167,6 +171,7 @@ fn compare(rig: &Rig, tally: &mut Tally) {
     tally.with_friction += usize::from(solved.needs_friction);
 }
 
+#[expect(clippy::print_stderr, reason = "printed on request only")]
 fn check(kind: &str, make: impl Fn(&mut Random, RigBuilder) -> Rig) -> Tally {
     let mut tally = Tally::default();
     for seed in 0..EACH {
@@ -367,7 +372,7 @@ fn check_rest(rig: &Rig, solved: &Solved) {
 fn rings_at_rest() {
     let tally = check("ring", |r, b| {
         let (top, limb) = (r.above(-1.0), r.above(1.0));
-        let apart = ((top[0] - limb[0]).powi(2) + (top[1] - limb[1]).powi(2)).sqrt();
+        let apart = glam::DVec2::from(top).distance(limb.into());
         let sling = apart * r.within(0.2, 0.9);
         let rig = b
             .point("top", top)
@@ -415,4 +420,39 @@ fn grips_in_space_at_rest() {
         held_at_rest(rig)
     });
     assert!(tally.held > 60, "{tally:?}");
+}
+
+#[test]
+fn many_lines_some_slack() {
+    let (mut slack, mut taut) = (0, 0);
+    for seed in 0..2 * EACH {
+        let mut r = Random(seed);
+        let mut b = RigBuilder::new(&format!("slack-{seed}"));
+        for i in 0..5 {
+            let (point, line) = (format!("p{i}"), format!("l{i}"));
+            let at = [
+                r.within(-5.0, 5.0),
+                r.within(-3.0, 3.0),
+                r.within(6.0, 10.0),
+            ];
+            // Every line reaches a place below the middle, so that they can meet.
+            let meet = DVec3::new(0.0, 0.0, 3.0);
+            let length = DVec3::from(at).distance(meet) + r.within(0.05, 2.0);
+            b = match seed % 2 {
+                0 => b.point(&point, at),
+                _ => b.point(&point, [at[0], at[2]]),
+            };
+            b = b.line(&line, &["bridge", &point]).lengths_m(&[length]);
+        }
+        let rig = b.build().unwrap();
+        let solved = answer(&rig);
+        check_rest(&rig, &solved);
+        for line in &solved.lines {
+            match line.pull_n == Some(0.0) {
+                true => slack += 1,
+                false => taut += 1,
+            }
+        }
+    }
+    assert!(slack > 300 && taut > 300, "{slack} slack, {taut} taut");
 }

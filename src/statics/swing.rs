@@ -39,7 +39,7 @@ const CORRECTIONS: usize = 12;
 /// Pieces of a path between two strike checks: metres. A limb's radius is above it.
 const CHECK_M: f64 = 0.01;
 
-/// Halvings that place a strike within a check.
+/// Halvings that place the end of a path within a step, or a strike within a check.
 const HALVINGS: usize = 40;
 
 /// Name under which the ground is struck.
@@ -105,9 +105,15 @@ impl Swing<'_> {
                 break;
             }
             if next.z >= start.z {
-                let share = (start.z - at.z) / gone.z;
-                let last = self.restore(at + gone * share);
-                path.push(DVec3 { z: start.z, ..last });
+                let (mut below, mut above) = (0.0, step);
+                for _ in 0..HALVINGS {
+                    let middle = f64::midpoint(below, above);
+                    match self.restore(at + way * middle).z >= start.z {
+                        true => above = middle,
+                        false => below = middle,
+                    }
+                }
+                path.push(self.restore(at + way * above));
                 break;
             }
             ahead = gone.normalize();

@@ -102,9 +102,9 @@ impl Model {
             let r = match rig.point(id).pass {
                 _ if !friction => 1.0,
                 Pass::Friction { mu, turns } => {
-                    (mu * (phi + 2.0 * std::f64::consts::PI * turns)).exp()
+                    libm::exp(mu * (phi + 2.0 * std::f64::consts::PI * turns))
                 }
-                Pass::Efficiency(eta) => eta.powf(-phi / std::f64::consts::PI),
+                Pass::Efficiency(eta) => libm::pow(eta, -phi / std::f64::consts::PI),
             };
             for (more, less) in [(i - 1, i), (i, i - 1)] {
                 let mut row = vec![0.0; variables];
