@@ -116,8 +116,8 @@ pub fn numbers(rig: &Rig, solved: &Solved, units: Units, words: Words) -> Number
 
 /// All measures that at least one line has.
 fn measures(rig: &Rig, solved: &Solved, units: Units, words: Words) -> Vec<Measure> {
-    let most_legs = rig.line_ids().map(|id| legs(rig, id)).max().unwrap_or(0);
-    let doubled = most_legs > 1;
+    let doubled = rig.line_ids().any(|id| legs(rig, id) > 1);
+    let all_two = rig.line_ids().all(|id| legs(rig, id) == 2);
     let force = |path: fn(LineId) -> ValuePath| {
         move |id: LineId| value::evaluate(rig, solved, path(id)).map(|q| quantity_parts(q, units).0)
     };
@@ -142,10 +142,10 @@ fn measures(rig: &Rig, solved: &Solved, units: Units, words: Words) -> Vec<Measu
     let mut all = Vec::new();
     if doubled {
         all.push(of(
-            if most_legs > 2 {
-                "print.all_legs"
-            } else {
+            if all_two {
                 "print.both_legs"
+            } else {
+                "print.all_legs"
             },
             true,
             &force(ValuePath::OnClimber),

@@ -10,9 +10,6 @@ use crate::rules::Proof;
 use super::head::Head;
 use super::world::Manuscript;
 
-/// Rows to write on below the examinations that are already known.
-const BLANK_ROWS: usize = 8;
-
 /// Findings of the proof that a card says at its top.
 const SAID: [&str; 2] = ["past-life", "examine"];
 
@@ -25,11 +22,12 @@ struct Cards {
 
 #[derive(Serialize)]
 struct Card {
+    key: String,
     title: String,
     findings: Vec<String>,
     fields: Vec<Field>,
+    limits: String,
     examined: Vec<String>,
-    blank_rows: usize,
 }
 
 #[derive(Serialize)]
@@ -87,17 +85,17 @@ fn card(item: &KitItem, proof: &Proof, words: Words) -> Card {
         .iter()
         .filter(|finding| finding.place == Some(item.place) && SAID.contains(&finding.code));
     Card {
+        key: item.name.clone(),
         title: item.title.clone(),
         findings: here.map(|finding| finding.message.clone()).collect(),
         fields: fields
             .into_iter()
-            .chain([("print.limits", limits)])
             .map(|(key, value)| Field {
                 name: words.get(key),
                 value,
             })
             .collect(),
+        limits,
         examined: record.examined.iter().map(ToString::to_string).collect(),
-        blank_rows: BLANK_ROWS,
     }
 }
