@@ -279,3 +279,92 @@ fn a_full_sheet_leaves_out_small_drawings_before_any_word() {
         "{text}"
     );
 }
+
+#[test]
+fn the_marking_sheet_has_every_criterion_and_what_it_shows() {
+    let prints = Prints::new();
+    let text = text_of(&prints.path("marking"));
+    for words in [
+        "Both anchors are beyond the work and on wood that stays; agreed aloud.",
+        "Says what each line carries, to 0.1 kN.",
+        "Hands off for a count of three without drifting.",
+        "Chooses two anchors that hold a place between them",
+        "G1, G3",
+        "Stop at once if a learner is at risk",
+        "Assessor’s signature",
+    ] {
+        assert!(
+            text.contains(words),
+            "{words:?} is not on the sheet:\n{text}"
+        );
+    }
+}
+
+#[test]
+fn the_question_paper_keeps_its_answers_to_the_key() {
+    let prints = Prints::new();
+    let (paper, key) = (
+        text_of(&prints.path("questions")),
+        text_of(&prints.path("answers")),
+    );
+    for asked in [
+        "Which line carries more in the lesson’s hold?",
+        "Two lines spread 120° carry as much each as the climber weighs.",
+        "How much of the weight does the main line carry?",
+        "Load the second line slowly",
+    ] {
+        assert!(paper.contains(asked), "{asked:?}:\n{paper}");
+        assert!(key.contains(asked), "{asked:?}:\n{key}");
+    }
+    let proof = proof_of(sources());
+    let share = ropeleaf::value::evaluate(
+        &proof.reading.pack.rigs[0],
+        proof.answers[0].as_ref().unwrap(),
+        ropeleaf::rig::ValuePath::Share(ropeleaf::rig::LineId(0)),
+    )
+    .expect("the fixture holds");
+    let (number, _) = ropeleaf::quantity::quantity_parts(share, proof.reading.pack.units);
+    for answer in [
+        "It leans less from the vertical",
+        "All its legs together, over the weight.",
+        &format!("Answer: {number}"),
+    ] {
+        assert!(key.contains(answer), "{answer:?}:\n{key}");
+        assert!(!paper.contains(answer), "{answer:?}:\n{paper}");
+    }
+}
+
+#[test]
+fn the_handout_has_every_section_and_counts_its_pages() {
+    let prints = Prints::new();
+    let path = prints.path("handout");
+    let (text, about) = (text_of(&path), run("pdfinfo", &[], &path));
+    for words in [
+        "Two lines hold the climber between a stem and a side limb.",
+        "The hold",
+        "Do not climb up between the anchors",
+        "4 questions: see the question paper.",
+        "Climbing line, 11.7 mm",
+        "These are positioning lines, not for stopping a fall.",
+        &format!("Page 1 of {}", info(&about, "Pages")),
+    ] {
+        assert!(text.contains(words), "{words:?}:\n{text}");
+    }
+}
+
+#[test]
+fn each_kit_item_has_one_record_card() {
+    let prints = Prints::new();
+    let path = prints.folder.path().join("print/kit-records.pdf");
+    let about = run("pdfinfo", &[], &path);
+    assert_eq!(info(&about, "Pages"), "4", "four items in the fixture");
+    let text = text_of(&path);
+    for words in [
+        "Hitch cord, 8 mm",
+        "PT-1",
+        "2025-11-10",
+        "Next thorough examination by",
+    ] {
+        assert!(text.contains(words), "{words:?}:\n{text}");
+    }
+}
