@@ -83,21 +83,36 @@ impl Doc<'_> {
 /// Parses the text and lets `read` take what it wants from the root table; returns what `read`
 /// made and everything that is wrong, in order of place.
 pub fn walk<T>(block: &BlockText, read: impl FnOnce(Table<'_>) -> T) -> (T, Vec<Finding>) {
+    let (root, errors) = DeTable::parse_recoverable(&block.text);
+    if errors.is_empty() {
+        return walk_root(block, &block.text, root.get_ref(), Vec::new(), read);
+    }
     let cleaned = syntax::clean(&block.text);
-    let has_syntax_errors = !cleaned.errors.is_empty();
-    let errors = cleaned.errors.into_iter().map(|error| {
+    let findings = cleaned.errors.into_iter().map(|error| {
         let message = error.message;
         Problem::Syntax { message }.at(error_place(block, error.span))
     });
-    let doc = Doc {
-        text: &cleaned.text,
-        map: &block.map,
-        findings: RefCell::new(errors.collect()),
-        has_syntax_errors,
-    };
     // What is left is TOML, so there are no more errors to hear about.
     let (root, _) = DeTable::parse_recoverable(&cleaned.text);
-    let table = Table::new(&doc, block.label.clone(), block.place, root.get_ref());
+    let findings = findings.collect();
+    walk_root(block, &cleaned.text, root.get_ref(), findings, read)
+}
+
+/// Walks what was parsed; `findings` are the syntax errors.
+fn walk_root<T>(
+    block: &BlockText,
+    text: &str,
+    root: &DeTable<'_>,
+    findings: Vec<Finding>,
+    read: impl FnOnce(Table<'_>) -> T,
+) -> (T, Vec<Finding>) {
+    let doc = Doc {
+        text,
+        map: &block.map,
+        has_syntax_errors: !findings.is_empty(),
+        findings: RefCell::new(findings),
+    };
+    let table = Table::new(&doc, block.label.clone(), block.place, root);
     let made = read(table);
     let mut findings = doc.findings.into_inner();
     findings.sort_by_key(|f| f.place);

@@ -193,6 +193,11 @@ pub fn string_map(raw: &str, start: usize, value: &str) -> PlaceMap {
         };
     }
     let mut map = PlaceMap::new(0);
+    let plain = raw.get(at..at + value.len()) == Some(value);
+    if plain && at + value.len() + mark == raw.len() {
+        map.push(value.len(), start + at..start + at + value.len());
+        return map;
+    }
     for c in value.chars() {
         while basic && at < raw.len() {
             let skipped = line_end_escape(&raw[at..]);
