@@ -8,6 +8,7 @@
 
 #[cfg(feature = "print")]
 pub mod print;
+pub mod site;
 mod start;
 pub mod text;
 pub mod view;
@@ -105,6 +106,89 @@ pub enum Only {
     Figures,
 }
 
+/// The kinds of print that a lesson has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PrintKind {
+    /// The technique on one page.
+    Sheet,
+    /// The assessor's page.
+    Marking,
+    /// Questions for learners.
+    Questions,
+    /// Their answers.
+    Answers,
+    /// The whole lesson.
+    Handout,
+}
+
+impl PrintKind {
+    /// The word in file names: `AS-04-marking.pdf`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Sheet => "sheet",
+            Self::Marking => "marking",
+            Self::Questions => "questions",
+            Self::Answers => "answers",
+            Self::Handout => "handout",
+        }
+    }
+}
+
+/// Which prints there are, for pages to link to. Empty where the program was built without the
+/// typesetter.
+#[derive(Debug, Clone, Default)]
+pub struct PrintList {
+    files: BTreeMap<String, Vec<u8>>,
+}
+
+/// Folder of the prints in the output.
+const PRINT_FOLDER: &str = "print/";
+
+impl PrintList {
+    /// The prints among the files of an output.
+    pub fn of_files(files: &[OutFile]) -> Self {
+        let prints = files.iter().filter_map(|file| {
+            let name = file.path.strip_prefix(PRINT_FOLDER)?;
+            Some((name.to_owned(), file.bytes.clone()))
+        });
+        Self {
+            files: prints.collect(),
+        }
+    }
+
+    /// A lesson's print: its file name and bytes.
+    pub fn of(&self, lesson: &crate::pack::Lesson, kind: PrintKind) -> Option<(&str, &[u8])> {
+        self.named(&print_name(&lesson.code, kind.word()))
+    }
+
+    /// The record cards of the pack's kit.
+    pub fn kit_records(&self) -> Option<(&str, &[u8])> {
+        self.named("kit-records.pdf")
+    }
+
+    fn named(&self, name: &str) -> Option<(&str, &[u8])> {
+        let (name, bytes) = self.files.get_key_value(name)?;
+        Some((name, bytes))
+    }
+
+    /// All of them, by name.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &[u8])> {
+        self.files
+            .iter()
+            .map(|(name, bytes)| (name.as_str(), bytes.as_slice()))
+    }
+}
+
+/// `AS-04-sheet.pdf`. Signs of a code that do not belong in a file name become hyphens.
+pub fn print_name(code: &str, kind: &str) -> String {
+    let keep = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
+    let plain: String = code
+        .chars()
+        .map(|c| if keep(c) { c } else { '-' })
+        .collect();
+    format!("{plain}-{kind}.pdf")
+}
+
 /// Presses a proof: every file of the output, in memory.
 ///
 /// # Errors
@@ -130,6 +214,10 @@ pub fn press_only(proof: &Proof, only: Option<Only>) -> Result<Vec<OutFile>, Vec
     #[cfg(feature = "print")]
     if wanted(Only::Print) {
         files.extend(print::sheets(proof, &figures)?);
+    }
+    if wanted(Only::Site) {
+        let prints = PrintList::of_files(&files);
+        files.extend(site::pages(proof, &figures, &prints)?);
     }
     Ok(files)
 }

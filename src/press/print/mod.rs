@@ -115,15 +115,9 @@ fn jobs(proof: &Proof, figures: &Figures) -> Result<Vec<Job>, serde_json::Error>
     Ok(jobs)
 }
 
-/// `print/AS-04-sheet.pdf`. Signs of a code that do not belong in a file name become hyphens.
+/// `print/AS-04-sheet.pdf`.
 fn path(lesson: &Lesson, kind: &str) -> String {
-    let keep = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
-    let code: String = lesson
-        .code
-        .chars()
-        .map(|c| if keep(c) { c } else { '-' })
-        .collect();
-    format!("print/{code}-{kind}.pdf")
+    format!("print/{}", crate::press::print_name(&lesson.code, kind))
 }
 
 fn set(proof: &Proof, job: &Job) -> Result<OutFile, Finding> {

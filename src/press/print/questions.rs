@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::pack::{Lesson, Part, Question};
-use crate::press::view::{AnswerView, Document, QuestionView, question_view};
+use crate::press::view::{AnswerView, Document, QuestionView, question_view, shown_order};
 use crate::press::words::Words;
 use crate::rules::Proof;
 
@@ -89,26 +89,4 @@ pub fn manuscript(
         images: Vec::new(),
         ident: format!("{} {kind}", lesson.code),
     }))
-}
-
-/// The order in which things to be put in order are shown: every second one first, so that it is
-/// neither right nor the same as backwards, and alike in paper and key.
-fn shown_order(count: usize) -> Vec<usize> {
-    (1..count).step_by(2).chain((0..count).step_by(2)).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::shown_order;
-
-    #[test]
-    fn things_to_order_are_all_shown_and_not_in_order() {
-        for count in 2..9 {
-            let shown = shown_order(count);
-            let mut sorted = shown.clone();
-            sorted.sort_unstable();
-            assert_eq!(sorted, (0..count).collect::<Vec<_>>());
-            assert_ne!(shown, sorted);
-        }
-    }
 }

@@ -3,14 +3,16 @@
 use serde::Serialize;
 
 use crate::kit::KitItem;
-use crate::pack::{Answer, Criterion, Fault, KitUse, NumberSource, Question, Step};
+use crate::pack::{
+    Answer, Criterion, Fault, Flow, KitUse, Lesson, NumberSource, Part, Question, Step,
+};
 use crate::quantity::{
     Dimension, Quantity, Units, number_text, parse, quantity_parts, quantity_text,
 };
 use crate::rules::Proof;
 use crate::value;
 
-use super::{DASH, Rich, rich, rich_run};
+use super::{DASH, Rich, letters, rich, rich_run};
 use crate::press::words::Words;
 
 /// A step.
@@ -187,7 +189,7 @@ fn number_answer(source: NumberSource, tolerance: f64, proof: &Proof) -> NumberA
 }
 
 /// How many of a shown unit are in one SI unit. Every unit that is shown can be read.
-fn shown_scale(dimension: Dimension, unit: &str) -> f64 {
+pub fn shown_scale(dimension: Dimension, unit: &str) -> f64 {
     parse(&format!("1 {unit}"), dimension).map_or(1.0, f64::recip)
 }
 
@@ -318,4 +320,37 @@ fn tested_with(item: &KitItem, proof: &Proof, words: Words) -> Vec<String> {
     let mut all: Vec<String> = own.chain(others).collect();
     all.dedup();
     all
+}
+
+/// The order in which things to be put in order are shown: every second one first, so that it is
+/// neither right nor the same as backwards, and alike on screen, in paper and key.
+pub fn shown_order(count: usize) -> Vec<usize> {
+    (1..count).step_by(2).chain((0..count).step_by(2)).collect()
+}
+
+/// Everything that a lesson says in its own words, stretch by stretch, without marks.
+pub fn lesson_texts(lesson: &Lesson, proof: &Proof) -> Vec<String> {
+    let mut flows: Vec<&Flow> = Vec::new();
+    for section in &lesson.sections {
+        flows.push(&section.heading);
+        for part in &section.parts {
+            match part {
+                Part::Text(flow) => flows.push(flow),
+                Part::Steps(steps) => {
+                    for step in steps {
+                        flows.push(&step.text);
+                        flows.extend(step.why.iter().chain(&step.check));
+                    }
+                }
+                Part::Faults(faults) => {
+                    let all = faults.iter();
+                    flows.extend(all.flat_map(|f| [&f.seen, &f.leads_to, &f.put_right]));
+                }
+                Part::Marking(criteria) => flows.extend(criteria.iter().map(|c| &c.text)),
+                Part::Rig(_) | Part::Figure(_) | Part::Questions(_) => {}
+            }
+        }
+    }
+    let texts = flows.into_iter().map(|flow| letters(&rich(flow, proof)));
+    lesson.summary.iter().cloned().chain(texts).collect()
 }

@@ -19,7 +19,8 @@ use crate::pack::Pack;
 
 pub use lesson::{
     AnswerView, CriterionView, FaultView, KitRow, NumberAnswer, QuestionView, StepView,
-    criterion_view, fault_view, kit_limits, kit_row, question_view, short_limit, step_view,
+    criterion_view, fault_view, kit_limits, kit_row, lesson_texts, question_view, short_limit,
+    shown_order, shown_scale, step_view,
 };
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
 pub use rich::{Rich, letters, picture_file, rich, rich_run};
@@ -42,6 +43,8 @@ pub enum Document {
     Kit,
     /// All figures.
     Figures,
+    /// The glossary.
+    Terms,
     /// A technique on one page.
     Technique,
     /// The assessor's page.
@@ -110,6 +113,7 @@ pub fn title_block(
         Document::Lesson => "block.lesson",
         Document::Kit => "block.kit",
         Document::Figures => "block.figures",
+        Document::Terms => "block.terms",
         Document::Technique => "print.sheet",
         Document::Marking => "print.marking",
         Document::Questions => "print.questions",

@@ -1,0 +1,92 @@
+//! All figures of the pack on one page, by lesson and rig, with a filter by kind.
+
+use crate::pack::{LessonId, RigId};
+use crate::press::text::url_path;
+use crate::press::view::{Document, Rich, cautions};
+use crate::rig::FigureKind;
+
+use super::Site;
+use super::sheet::{Field, GalleryFigure, GalleryRow, PartView, Sheet, Subject};
+
+/// Builds the page; `None` for a pack without figures.
+pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
+    let pack = site.pack();
+    let words = site.words;
+    site.figures.iter().next()?;
+    let mut sheet = site.begin(&Subject {
+        path: "figures.html".to_owned(),
+        current: "figures",
+        document: Document::Figures,
+        title: words.get("figures.title"),
+        code: "",
+        place: (1, 1),
+    });
+    sheet.lead = Some(words.get("figures.lead").to_owned());
+    sheet.description = words.get("figures.lead").to_owned();
+    sheet.fields = site.strip_fields("");
+    let count = site.figures.iter().count().to_string();
+    sheet
+        .fields
+        .push(Field::new(words.get("block.figures"), count));
+    sheet.fields.push(site.owner_field());
+    for (i, lesson) in pack.lessons.iter().enumerate() {
+        let rows: Vec<GalleryRow> = lesson
+            .rigs()
+            .map(|rig| row(site, LessonId(i), rig))
+            .filter(|row| !row.figures.is_empty())
+            .collect();
+        if rows.is_empty() {
+            continue;
+        }
+        let title = format!("{} {}", lesson.code, lesson.title);
+        let letter = sheet.next_letter();
+        for row in &rows {
+            let text = [Rich::Text {
+                text: row.title.clone(),
+            }];
+            sheet.find("", &letter, "figure", &text);
+        }
+        sheet.zone(&title, vec![PartView::Gallery { rows }]);
+    }
+    let items = cautions(pack, Document::Figures, words);
+    sheet.caution_zone = sheet.zone(
+        words.get("zone.cautions"),
+        vec![PartView::Cautions { items }],
+    );
+    Some(sheet)
+}
+
+/// The words for a kind of figure.
+fn kind_name(kind: FigureKind) -> &'static str {
+    match kind {
+        FigureKind::Setup => "figures.setup",
+        FigureKind::Pulls => "figures.pulls",
+        FigureKind::Polygon => "figures.polygon",
+        FigureKind::Zone => "figures.zone",
+        FigureKind::Loss => "figures.loss",
+        FigureKind::Space => "figures.space",
+        FigureKind::Effort => "figures.effort",
+        FigureKind::Strip => "figures.strip",
+    }
+}
+
+fn row(site: &Site<'_>, lesson: LessonId, id: RigId) -> GalleryRow {
+    let rig = site.pack().rig(id);
+    let figures = site.figures.iter().filter(|(own, ..)| *own == id);
+    GalleryRow {
+        rig: rig.name.clone(),
+        title: rig.title.clone(),
+        lesson: site.lesson_link("", lesson),
+        figures: figures
+            .map(|(_, kind, drawing)| GalleryFigure {
+                src: format!("figures/{}.svg", url_path(&drawing.id)),
+                kind: kind.word(),
+                kind_name: site.words.get(kind_name(kind)).to_owned(),
+                alt: drawing.description.clone(),
+                wrong: !rig.wrong.is_empty(),
+                width: drawing.size_mm.0.round(),
+                height: drawing.size_mm.1.round(),
+            })
+            .collect(),
+    }
+}

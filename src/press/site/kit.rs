@@ -1,0 +1,275 @@
+//! The kit register: what to do, every item with its dates, which rope goes with which hitch.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::kit::{KitItem, KitKind};
+use crate::pack::LessonId;
+use crate::press::text::url_path;
+use crate::press::view::{DASH, Document, Rich, cautions, kit_limits};
+
+use super::Site;
+use super::sheet::{
+    Field, FileRow, HitchColumn, PairingRow, PartView, RegisterRow, Sheet, Subject, TodoRow,
+};
+
+/// A date this near is said beforehand: days.
+const SOON_DAYS: i32 = 30;
+
+/// How an item stands on the pack's date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum State {
+    /// Out of use.
+    Stop,
+    /// Due soon.
+    Soon,
+    /// In date.
+    InDate,
+}
+
+impl State {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Stop => "stop",
+            Self::Soon => "soon",
+            Self::InDate => "ok",
+        }
+    }
+}
+
+/// One date of an item against the pack's.
+struct Due {
+    by: Option<Date>,
+    /// Days from the pack's date; negative where it is past.
+    days: Option<i32>,
+}
+
+impl Due {
+    fn new(by: Option<Date>, today: Option<Date>) -> Self {
+        let days = by.zip(today).map(|(by, today)| (by - today).get_days());
+        Self { by, days }
+    }
+
+    fn state(&self) -> State {
+        match self.days {
+            Some(days) if days < 0 => State::Stop,
+            Some(days) if days <= SOON_DAYS => State::Soon,
+            _ => State::InDate,
+        }
+    }
+}
+
+/// Builds the register; `None` for a pack without kit.
+pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
+    let pack = site.pack();
+    if pack.kit.is_empty() {
+        return None;
+    }
+    let words = site.words;
+    let mut sheet = site.begin(&Subject {
+        path: "kit.html".to_owned(),
+        current: "kit",
+        document: Document::Kit,
+        title: words.get("block.kit"),
+        code: "",
+        place: (1, 1),
+    });
+    sheet.sub = Some(match pack.dated {
+        Some(date) => words.fill("kit.as_of", &[("date", &date.to_string())]),
+        None => words.get("kit.no_date").to_owned(),
+    });
+    sheet.lead = Some(words.get("kit.lead").to_owned());
+    sheet.description = words.get("kit.lead").to_owned();
+    let every = pack.rulebook.limit("examine", "every") as i64;
+    let dues: Vec<(Due, Due)> = pack
+        .kit
+        .iter()
+        .map(|item| {
+            let retire = Due::new(item.retire_by(), pack.dated);
+            (retire, Due::new(item.examine_by(every), pack.dated))
+        })
+        .collect();
+    let mut todo: Vec<(State, Option<i32>, TodoRow)> = Vec::new();
+    for (item, (retire, examine)) in pack.kit.iter().zip(&dues) {
+        for (due, is_retire) in [(retire, true), (examine, false)] {
+            if due.state() != State::InDate {
+                let row = todo_row(site, item, due, is_retire);
+                todo.push((due.state(), due.days, row));
+            }
+        }
+    }
+    todo.sort_by_key(|(state, days, _)| (*state, *days));
+    let count = |state| {
+        todo.iter()
+            .filter(|(s, ..)| *s == state)
+            .count()
+            .to_string()
+    };
+    sheet.fields = site.strip_fields("");
+    sheet.fields.push(Field::new(
+        words.get("kit.items"),
+        pack.kit.len().to_string(),
+    ));
+    sheet.fields.push(site.owner_field());
+    sheet
+        .fields
+        .push(Field::new(words.get("kit.stop_count"), count(State::Stop)));
+    sheet
+        .fields
+        .push(Field::new(words.get("kit.soon_count"), count(State::Soon)));
+
+    let items = todo.into_iter().map(|(.., row)| row).collect();
+    sheet.zone(words.get("kit.todo"), vec![PartView::Todo { items }]);
+    let rows = pack
+        .kit
+        .iter()
+        .zip(&dues)
+        .map(|(item, due)| register_row(site, item, due));
+    let rows: Vec<RegisterRow> = rows.collect();
+    for (row, item) in rows.iter().zip(&pack.kit) {
+        let text = [Rich::Text {
+            text: format!("{}. {} {}", item.title, row.limits, row.standards),
+        }];
+        sheet.find("", &fragment(item), "kit", &text);
+    }
+    let mut parts = vec![PartView::Register { rows }];
+    if let Some((file, bytes)) = site.prints.kit_records() {
+        let size = format!("{}\u{a0}kB", bytes.len().div_ceil(1000));
+        parts.push(PartView::Files {
+            rows: vec![FileRow {
+                href: format!("print/{}", url_path(file)),
+                name: words.get("kit.records").to_owned(),
+                use_for: words.get("files.records").to_owned(),
+                size: words.fill("files.pdf", &[("size", &size)]),
+            }],
+        });
+    }
+    sheet.zone(words.get("kit.register"), parts);
+    if let Some(part) = pairings(site) {
+        sheet.zone(words.get("kit.pairs"), vec![part]);
+    }
+    let months = words.fill("kit.months", &[("n", &every.to_string())]);
+    let examine = words.fill("kit.examine_how", &[("months", &months)]);
+    sheet.zone(words.get("kit.dates"), vec![PartView::Dates { examine }]);
+    let items = cautions(pack, Document::Kit, words);
+    sheet.caution_zone = sheet.zone(
+        words.get("zone.cautions"),
+        vec![PartView::Cautions { items }],
+    );
+    Some(sheet)
+}
+
+/// Fragment of an item's row.
+fn fragment(item: &KitItem) -> String {
+    format!("item-{}", item.name)
+}
+
+fn todo_row(site: &Site<'_>, item: &KitItem, due: &Due, is_retire: bool) -> TodoRow {
+    let words = site.words;
+    let rules = &site.pack().rulebook;
+    let days = due.days.unwrap_or_default();
+    let ago = words.count("kit.day", "kit.days", days.unsigned_abs() as usize);
+    let by = due.by.map_or_else(String::new, |d| d.to_string());
+    let fields = [
+        ("item", item.title.as_str()),
+        ("days", ago.as_str()),
+        ("date", by.as_str()),
+    ];
+    let (strong, text, rule) = match (is_retire, due.state() == State::Stop) {
+        (true, true) => ("kit.retire_stop", "kit.retire_stop_text", "past-life"),
+        (true, false) => ("kit.retire_soon", "kit.retire_soon_text", "past-life"),
+        (false, true) => ("kit.examine_stop", "kit.examine_stop_text", "examine"),
+        (false, false) => ("kit.examine_soon", "kit.examine_soon_text", "examine"),
+    };
+    let basis = [("rule", rule), ("basis", rules.basis(rule))];
+    TodoRow {
+        state: due.state().word(),
+        strong: words.fill(strong, &fields),
+        text: words.fill(text, &fields),
+        rule: words.fill("kit.rule", &basis),
+        item: fragment(item),
+    }
+}
+
+fn register_row(site: &Site<'_>, item: &KitItem, due: &(Due, Due)) -> RegisterRow {
+    let (retire, examine) = due;
+    let words = site.words;
+    let state = retire.state().min(examine.state());
+    let text = |date: Option<Date>| date.map_or_else(|| DASH.to_owned(), |d| d.to_string());
+    let state_text = match (state, retire.state() == state) {
+        (State::Stop, true) => "kit.state_out",
+        (State::Stop, false) => "kit.state_overdue",
+        (State::Soon, true) => "kit.state_retire",
+        (State::Soon, false) => "kit.state_examine",
+        (State::InDate, _) if retire.by.is_none() && examine.by.is_none() => "kit.state_unknown",
+        (State::InDate, _) => "kit.state_ok",
+    };
+    let lessons = &site.pack().lessons;
+    let used = lessons.iter().enumerate().filter(|(_, lesson)| {
+        let mut items = lesson.kit.iter();
+        items.any(|used| site.pack().kit_item(used.item).name == item.name)
+    });
+    RegisterRow {
+        key: fragment(item),
+        title: item.title.clone(),
+        limits: kit_limits(item, site.pack().units, words).join(". "),
+        standards: item.standards.join(", "),
+        first_used: text(item.record.first_used),
+        retire_by: retire
+            .by
+            .map_or_else(|| words.get("kit.no_retire").to_owned(), |d| d.to_string()),
+        retire_due: retire.state() != State::InDate,
+        examine_by: text(examine.by),
+        examine_due: examine.state() != State::InDate,
+        state: state.word(),
+        state_text: words.get(state_text).to_owned(),
+        used_in: used
+            .map(|(i, _)| site.lesson_link("", LessonId(i)))
+            .collect(),
+        note: item.note.clone(),
+    }
+}
+
+/// Rope against hitch and cord; `None` where no cord has a tested list.
+fn pairings(site: &Site<'_>) -> Option<PartView> {
+    let kit = &site.pack().kit;
+    let ropes: Vec<&KitItem> = kit.iter().filter(|i| i.kind == KitKind::Rope).collect();
+    // Columns: every hitch that a cord was tested with, by cord, then hitch.
+    let mut columns: BTreeMap<(usize, &str), &KitItem> = BTreeMap::new();
+    for (i, cord) in kit.iter().enumerate() {
+        for pairing in &cord.tested_with {
+            columns.insert((i, pairing.hitch.as_str()), cord);
+        }
+    }
+    if ropes.is_empty() || columns.is_empty() {
+        return None;
+    }
+    let rows = ropes.iter().map(|rope| PairingRow {
+        rope: rope.title.clone(),
+        cells: columns
+            .iter()
+            .map(|((_, hitch), cord)| {
+                let tested = cord
+                    .tested_with
+                    .iter()
+                    .any(|p| p.rope == rope.name && p.hitch == *hitch);
+                match (tested, cord.hold_only) {
+                    (true, true) => "hold",
+                    (true, false) => "tested",
+                    _ => "none",
+                }
+            })
+            .collect(),
+    });
+    Some(PartView::Pairings {
+        rows: rows.collect(),
+        hitches: columns
+            .iter()
+            .map(|((_, hitch), cord)| HitchColumn {
+                hitch: (*hitch).to_owned(),
+                cord: cord.title.clone(),
+            })
+            .collect(),
+    })
+}

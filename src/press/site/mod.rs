@@ -1,0 +1,175 @@
+//! The static site: pages that open from a folder, without a server, a network or scripts.
+//!
+//! ```text
+//! Proof + Figures + PrintList ─gather→ Sheet (plain data) ─Tera→ HTML ┐
+//!                             theme, fonts, pictures, prints ─copy──→ ├→ Vec<OutFile> under site/
+//!                             what pages say ─index→ find-index.js ───┘
+//! ```
+//!
+//! A page is a drawing sheet: a title strip, zones with a letter, a title block. A zone and a line
+//! make an address (`AS-04 C3`) that is also the page's fragment.
+
+mod address;
+mod blocks;
+mod course;
+mod data;
+mod engine;
+mod explore;
+mod find;
+mod front;
+mod gallery;
+mod kit;
+mod lesson;
+mod sheet;
+mod svg;
+mod terms;
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+use crate::finding::{Finding, Severity};
+use crate::pack::{Lesson, LessonId, Pack};
+use crate::rules::Proof;
+
+use super::view;
+use super::words::Words;
+use super::{Figures, OutFile, PrintList};
+use engine::Engine;
+use find::Index;
+use sheet::Sheet;
+
+/// What every page is made from.
+pub(crate) struct Site<'a> {
+    proof: &'a Proof,
+    figures: &'a Figures,
+    prints: &'a PrintList,
+    words: Words,
+}
+
+impl<'a> Site<'a> {
+    fn pack(&self) -> &'a Pack {
+        &self.proof.reading.pack
+    }
+
+    /// Courses that a lesson stands in, with its place there, from 0.
+    fn courses_of(&self, id: LessonId) -> impl Iterator<Item = (usize, usize)> + '_ {
+        let courses = self.pack().courses.iter().enumerate();
+        courses.filter_map(move |(i, course)| {
+            let place = course.lessons.iter().position(|own| *own == id)?;
+            Some((i, place))
+        })
+    }
+}
+
+/// The path of a lesson's page below the site's folder.
+pub(crate) fn lesson_path(lesson: &Lesson) -> String {
+    format!("lessons/{}.html", super::text::url_path(&lesson.name))
+}
+
+/// Every file of the site, under `site/`.
+///
+/// # Errors
+/// `page-failed` for a fault of a template.
+pub fn pages(
+    proof: &Proof,
+    figures: &Figures,
+    prints: &PrintList,
+) -> Result<Vec<OutFile>, Vec<Finding>> {
+    let words = Words::for_language(view::language(&proof.reading.pack));
+    let site = Site {
+        proof,
+        figures,
+        prints,
+        words,
+    };
+    let pack = site.pack();
+    let engine = Engine::new(words).map_err(|e| vec![failed("the templates", &e)])?;
+    let mut sheets: Vec<Sheet> = (0..pack.lessons.len())
+        .into_par_iter()
+        .map(|i| lesson::sheet(&site, LessonId(i)))
+        .collect();
+    sheets.extend((0..pack.courses.len()).map(|i| course::sheet(&site, i)));
+    sheets.push(front::sheet(&site));
+    sheets.extend(kit::sheet(&site));
+    sheets.extend(gallery::sheet(&site));
+    sheets.extend(terms::sheet(&site));
+    let index = Index::of(&sheets);
+    sheets.push(find::sheet(&site));
+
+    let written: Vec<Result<OutFile, Finding>> = sheets
+        .par_iter()
+        .map(|sheet| {
+            let html = engine.render(sheet).map_err(|e| failed(&sheet.path, &e))?;
+            Ok(OutFile {
+                path: format!("site/{}", sheet.path),
+                bytes: html.into_bytes(),
+            })
+        })
+        .collect();
+    let mut files = Vec::new();
+    let mut findings = Vec::new();
+    for page in written {
+        match page {
+            Ok(file) => files.push(file),
+            Err(finding) => findings.push(finding),
+        }
+    }
+    if !findings.is_empty() {
+        return Err(findings);
+    }
+    files.push(OutFile {
+        path: "site/find-index.js".to_owned(),
+        bytes: index.script().into_bytes(),
+    });
+    files.extend(carried(&site));
+    files.sort_by(|a, b| a.path.cmp(&b.path));
+    Ok(files)
+}
+
+/// What pages point at: theme, fonts, the inks of figures, figures to take away, pictures, prints.
+fn carried(site: &Site<'_>) -> Vec<OutFile> {
+    let mut files = engine::theme_files();
+    let mut styles: BTreeMap<String, ()> = BTreeMap::new();
+    for (_, _, drawing) in site.figures.iter() {
+        if let Some(style) = svg::style_of(&drawing.svg) {
+            styles.insert(style.to_owned(), ());
+        }
+        files.push(OutFile {
+            path: format!("site/figures/{}.svg", drawing.id),
+            bytes: drawing.svg.clone().into_bytes(),
+        });
+    }
+    let styles: Vec<&str> = styles.keys().map(String::as_str).collect();
+    files.push(OutFile {
+        path: "site/theme/figures.css".to_owned(),
+        bytes: styles.join("\n").into_bytes(),
+    });
+    for (name, bytes) in &site.pack().pictures {
+        files.push(OutFile {
+            path: format!("site/pictures/{name}"),
+            bytes: bytes.clone(),
+        });
+    }
+    files.extend(site.prints.iter().map(|(name, bytes)| OutFile {
+        path: format!("site/print/{name}"),
+        bytes: bytes.to_vec(),
+    }));
+    files
+}
+
+fn failed(what: &str, why: &dyn std::error::Error) -> Finding {
+    let mut message = format!("{what} could not be written: {why}");
+    let mut source = why.source();
+    while let Some(inner) = source {
+        message.push_str(&format!(": {inner}"));
+        source = inner.source();
+    }
+    Finding {
+        code: "page-failed",
+        severity: Severity::Error,
+        place: None,
+        message,
+        help: None,
+    }
+}
