@@ -12,6 +12,7 @@ use super::hung::rest;
 use super::layout::{HARNESS, Layout};
 use super::loss::losses;
 use super::ranges::{Range, ranges};
+use super::zone::zone;
 use super::{Ask, LineAnswer, Mode, PointAnswer, STANDARD_GRAVITY, Solved, Span, StaticsProblem};
 use crate::rig::{LineId, Node, Rig};
 
@@ -56,6 +57,9 @@ pub fn solve(rig: &Rig, ask: Ask) -> Result<Solved, StaticsProblem> {
     let mut solved = put_together(rig, &layout, &places, mode, &hold, &ranges);
     if ask.loss && solved.holds {
         solved.loss = losses(rig, &layout, &places, &lengths)?;
+    }
+    if ask.zone {
+        solved.zone = zone(rig, places[HARNESS], &places[1..]);
     }
     Ok(solved)
 }

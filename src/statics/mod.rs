@@ -19,6 +19,7 @@ mod lp;
 mod prepared;
 mod ranges;
 mod swing;
+mod zone;
 
 pub use answer::solve;
 pub use effort::effort_n;
@@ -181,6 +182,9 @@ pub struct Zone {
     pub edges: Vec<ZoneEdge>,
     /// The sampled field behind it.
     pub field: ZoneField,
+    /// Spatial rigs: the zone at the climber's height, seen from above. The zone itself is then
+    /// the upright slice through the climber that an elevation shows.
+    pub plan: Option<Box<Zone>>,
 }
 
 /// A curve of equal pull.
@@ -229,6 +233,10 @@ pub enum NotHeld {
 pub struct ZoneField {
     /// Lowest corner: place of sample (0, 0).
     pub origin: DVec3,
+    /// Unit vector along a row.
+    pub across: DVec3,
+    /// Unit vector from row to row.
+    pub up: DVec3,
     /// Distance between samples, metres.
     pub cell_m: f64,
     /// Samples across and up.
