@@ -17,7 +17,7 @@ const SMOOTH: f64 = 1.0 / 6.0;
 
 /// A place with a direction: where a mark is drawn, and which way.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Frame {
+pub struct Stance {
     /// Origin of the mark, mm.
     pub at: Point,
     /// Unit vector of the mark's x axis.
@@ -28,8 +28,8 @@ pub struct Frame {
     pub scale: f64,
 }
 
-impl Frame {
-    /// A frame of size 1, with the direction made unit; straight down where it has no length.
+impl Stance {
+    /// A stance of size 1, with the direction made unit; straight down where it has no length.
     pub fn new(at: Point, along: Vec2) -> Self {
         let length = along.hypot();
         let along = if length > 0.0 {
@@ -45,14 +45,14 @@ impl Frame {
         }
     }
 
-    /// The same frame in another size.
+    /// The same stance in another size.
     #[must_use]
     pub const fn scaled(mut self, scale: f64) -> Self {
         self.scale = scale;
         self
     }
 
-    /// The same frame with its y axis on the other side.
+    /// The same stance with its y axis on the other side.
     #[must_use]
     pub const fn mirrored(mut self) -> Self {
         self.mirrored = !self.mirrored;
@@ -147,12 +147,12 @@ pub fn smooth_open(points: &[Point]) -> BezPath {
 
 /// A circle.
 pub fn circle(centre: Point, radius: f64) -> BezPath {
-    ellipse(&Frame::new(centre, Vec2::new(1.0, 0.0)), radius, radius)
+    ellipse(&Stance::new(centre, Vec2::new(1.0, 0.0)), radius, radius)
 }
 
-/// An ellipse with half axes along and across a frame.
-pub fn ellipse(frame: &Frame, along: f64, across: f64) -> BezPath {
-    let p = |x: f64, y: f64| frame.point(x * along, y * across);
+/// An ellipse with half axes along and across a stance.
+pub fn ellipse(stance: &Stance, along: f64, across: f64) -> BezPath {
+    let p = |x: f64, y: f64| stance.point(x * along, y * across);
     let mut path = BezPath::new();
     path.move_to(p(1.0, 0.0));
     path.curve_to(p(1.0, QUARTER), p(QUARTER, 1.0), p(0.0, 1.0));
@@ -171,7 +171,7 @@ pub fn chain(joints: &[(Point, f64)]) -> BezPath {
     let (Some(&first), Some(&last)) = (joints.first(), joints.last()) else {
         return path;
     };
-    let unit = |a: Point, b: Point| Frame::new(a, b - a).along;
+    let unit = |a: Point, b: Point| Stance::new(a, b - a).along;
     let n = joints.len();
     if n == 1 {
         return circle(first.0, first.1);
@@ -207,11 +207,11 @@ fn side(path: &mut BezPath, joints: &[(Point, f64)]) {
     let mut before: Option<Vec2> = None;
     for two in joints.windows(2) {
         let ((a, radius_a), (b, radius_b)) = (two[0], two[1]);
-        let left = turned(Frame::new(a, b - a).along) * -1.0;
+        let left = turned(Stance::new(a, b - a).along) * -1.0;
         if let Some(before) = before {
             if before.cross(left) > 0.0 {
                 // The way turns right: this side is the outer one.
-                let out = Frame::new(a, before + left).along;
+                let out = Stance::new(a, before + left).along;
                 let reach = radius_a * 2.0 / (1.0 + before.dot(out).max(0.3));
                 path.quad_to(a + out * reach, a + left * radius_a);
             } else {
@@ -296,10 +296,10 @@ mod tests {
     }
 
     #[test]
-    fn a_mirrored_frame_turns_the_other_way() {
-        let frame = Frame::new(Point::ORIGIN, Vec2::new(2.0, 0.0));
-        assert_eq!(frame.point(1.0, 1.0), Point::new(1.0, 1.0));
-        assert_eq!(frame.mirrored().point(1.0, 1.0), Point::new(1.0, -1.0));
-        assert_eq!(frame.scaled(3.0).point(1.0, 0.0), Point::new(3.0, 0.0));
+    fn a_mirrored_stance_turns_the_other_way() {
+        let stance = Stance::new(Point::ORIGIN, Vec2::new(2.0, 0.0));
+        assert_eq!(stance.point(1.0, 1.0), Point::new(1.0, 1.0));
+        assert_eq!(stance.mirrored().point(1.0, 1.0), Point::new(1.0, -1.0));
+        assert_eq!(stance.scaled(3.0).point(1.0, 0.0), Point::new(3.0, 0.0));
     }
 }

@@ -9,8 +9,10 @@ pub mod hit;
 pub mod label;
 mod raster;
 pub mod rope;
+mod seed;
 pub mod shape;
 pub mod text;
+pub mod tree;
 
 pub use raster::{RasterProblem, png};
 

@@ -11,7 +11,7 @@
 
 use kurbo::{BezPath, Point, Vec2};
 
-use super::curve::{Frame, joined, polyline, smooth_open};
+use super::curve::{Stance, joined, polyline, smooth_open};
 use super::shape::{Cap, Ink, Shape, Stroke};
 
 /// A line with one part, mm.
@@ -67,7 +67,7 @@ pub fn rope(path: BezPath, index: usize, width_mm: f64) -> Vec<Shape> {
 /// from the point on, closing at the harness. Distances do not depend on the scale of the figure.
 pub fn legs(point: Point, harness: Point, parts: usize) -> BezPath {
     let way = harness - point;
-    let across = Frame::new(point, way).across();
+    let across = Stance::new(point, way).across();
     let length = way.hypot();
     let close_at = if length > 2.0 * CLOSING_MM {
         point + way * ((length - CLOSING_MM) / length)
@@ -86,7 +86,7 @@ pub fn legs(point: Point, harness: Point, parts: usize) -> BezPath {
 
 /// Middle lines of a straight stretch between two points in `parts` parts, side by side throughout.
 pub fn between(from: Point, to: Point, parts: usize) -> BezPath {
-    let across = Frame::new(from, to - from).across();
+    let across = Stance::new(from, to - from).across();
     joined(
         offsets(parts)
             .into_iter()
@@ -151,12 +151,12 @@ pub fn frayed(point: Point, towards: Vec2, index: usize) -> Vec<Shape> {
     /// Length of the stump and of its strands, mm.
     const STUMP_MM: f64 = 4.0;
     const STRAND_MM: f64 = 1.4;
-    let frame = Frame::new(point, towards);
-    let end = frame.point(STUMP_MM, 0.0);
+    let stance = Stance::new(point, towards);
+    let end = stance.point(STUMP_MM, 0.0);
     let mut shapes = rope(polyline(&[point, end]), index, SINGLE_MM);
     let strands = [-0.55, 0.05, 0.6].map(|side| {
         let reach = STUMP_MM + STRAND_MM - side * side;
-        polyline(&[end, frame.point(reach, side * STRAND_MM)])
+        polyline(&[end, stance.point(reach, side * STRAND_MM)])
     });
     shapes.push(Shape::stroked(
         joined(strands),
