@@ -349,7 +349,7 @@ fn strikes() {
 /// Symmetric lines at a chosen half spread.
 fn spread(half_deg: f64) -> String {
     let x = 3.0;
-    let z = 9.0 - x / half_deg.to_radians().tan();
+    let z = 9.0 - x / libm::tan(half_deg.to_radians());
     TWO_LINES
         .replace("at = [2.0, 4.0]", &format!("at = [0.0, {z}]"))
         .replace("at = [0.2, 9.0]", &format!("at = [-{x:.1}, 9.0]"))

@@ -21,7 +21,8 @@ use typst::{Library, LibraryExt, World};
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
-static FONT_FILES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/theme/fonts");
+use crate::figure::FONT_FILES;
+
 static TEMPLATE_FILES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/print");
 
 /// Written into each PDF as the program that made it. No version: a new one of ours must not change
@@ -40,12 +41,9 @@ struct Shared {
 }
 
 static SHARED: LazyLock<Shared> = LazyLock::new(|| {
-    let mut files: Vec<_> = FONT_FILES.files().collect();
-    files.sort_by_key(|file| file.path());
-    let fonts: Vec<Font> = files
+    let fonts: Vec<Font> = FONT_FILES
         .into_iter()
-        .filter(|file| file.path().extension().is_some_and(|e| e == "ttf"))
-        .flat_map(|file| Font::iter(Bytes::new(file.contents())))
+        .flat_map(|bytes| Font::iter(Bytes::new(bytes)))
         .collect();
     let templates = TEMPLATE_FILES
         .files()
