@@ -13,6 +13,7 @@ mod place;
 mod problem;
 mod syntax;
 mod table;
+mod words;
 
 use std::cell::RefCell;
 

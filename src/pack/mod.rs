@@ -11,6 +11,7 @@ mod blocks;
 mod checks;
 mod files;
 mod flow;
+mod kit_room;
 mod lesson;
 mod markdown;
 mod read;

@@ -10,6 +10,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use super::flow::Names;
+use super::kit_room::KitRoom;
 use super::lesson::Head;
 use super::markdown::{Fence, Piece, Source};
 use super::{
@@ -49,13 +50,6 @@ pub(super) struct Draft {
     pub(super) head: Option<Head>,
     /// Its info string; the start of the file where there is none.
     pub(super) head_place: Place,
-}
-
-/// What is known of the kit.
-#[derive(Default)]
-struct KitRoom {
-    items: Vec<KitItem>,
-    broken: Vec<String>,
 }
 
 struct Reader<'a> {
@@ -486,22 +480,6 @@ impl<'a> Reader<'a> {
             lessons,
             outcomes: course.outcomes,
             hours: course.hours,
-        }
-    }
-}
-
-impl KitRoom {
-    /// Whether there is an item of this name, readable or not.
-    fn knows(&self, name: &str) -> bool {
-        self.items.iter().any(|item| item.name == name) || self.broken.iter().any(|b| b == name)
-    }
-
-    fn unknown(&self, name: &str) -> Problem {
-        let items = self.items.iter().map(|item| item.name.clone());
-        Problem::UnknownName {
-            what: "kit item",
-            name: name.to_owned(),
-            valid: items.chain(self.broken.iter().cloned()).collect(),
         }
     }
 }

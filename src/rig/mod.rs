@@ -7,6 +7,8 @@
 //! Past [`check`](crate::pack): every [`PointId`] and [`LineId`] is valid, every number is finite,
 //! the coordinates of one rig are all planar (`y = 0`) or all spatial, a held rig gives the place
 //! of every hanging point, a hung rig gives every line's length. Later stages rely on this.
+//!
+//! The file is long because it is the one contract of all rooms: types and their words, no logic.
 
 mod build;
 mod check;
