@@ -1,6 +1,6 @@
 //! Whether things meet on the sheet: boxes, thick segments, filled outlines.
 
-use kurbo::{BezPath, PathEl, Point, Rect, Shape as _};
+use kurbo::{BezPath, PathEl, Point, Rect};
 
 /// How far a flattened curve may stray, mm: a fifth of the thinnest stroke beside a label.
 const FLATTEN_MM: f64 = 0.1;
@@ -108,11 +108,6 @@ pub fn polylines(path: &BezPath) -> Vec<Vec<Point>> {
     });
     all.retain(|points| points.len() > 1);
     all
-}
-
-/// The box round a path.
-pub fn path_bounds(path: &BezPath) -> Rect {
-    path.bounding_box()
 }
 
 /// Distance between two boxes, mm; 0 where they meet, negative where they overlap.

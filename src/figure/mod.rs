@@ -4,13 +4,24 @@
 //! Rig + Solved ─scene→ shapes in metres ─layout→ millimetres on the sheet ─write→ SVG
 //! ```
 
+mod angles;
+mod arrows;
 pub mod curve;
+mod describe;
+mod facts;
+pub mod frame;
 pub mod hit;
+mod key;
 pub mod label;
+mod pulls;
 mod raster;
 pub mod rope;
+mod scene;
 mod seed;
 pub mod shape;
+pub mod sheet;
+mod staff;
+mod svg;
 pub mod text;
 pub mod tree;
 
@@ -19,6 +30,8 @@ pub use raster::{RasterProblem, png};
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Rig};
 use crate::statics::Solved;
+use shape::Layer;
+pub use svg::Scheme;
 
 /// The bundled fonts: one family for screen, figure and print, and one for signs it lacks.
 pub const FONT_FILES: [&[u8]; 5] = [
@@ -53,8 +66,56 @@ pub struct Style {
     pub width_mm: f64,
 }
 
+/// A drawing whose things all have their places.
+struct Composed {
+    sheet: sheet::Sheet,
+    title: String,
+    description: String,
+    size_mm: (f64, f64),
+}
+
 /// Draws one figure of a rig; `None` where this kind says nothing about this rig (a zone that was
 /// not asked for, a loss of a rig that does not hold).
-pub fn draw(_rig: &Rig, _solved: &Solved, _kind: FigureKind, _style: Style) -> Option<Drawing> {
-    None
+pub fn draw(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Drawing> {
+    draw_in(rig, solved, kind, style, Scheme::Page)
+}
+
+/// As [`draw`], in the colours of a scheme.
+pub fn draw_in(
+    rig: &Rig,
+    solved: &Solved,
+    kind: FigureKind,
+    style: Style,
+    scheme: Scheme,
+) -> Option<Drawing> {
+    let mut composed = compose(rig, solved, kind, style)?;
+    let id = format!("{}-{}", rig.name, kind.word());
+    let (width, height) = composed.size_mm;
+    let paper = kurbo::Rect::new(0.0, 0.0, width, height);
+    composed.sheet.add(
+        Layer::Paper,
+        shape::Shape::filled(sheet::rect_path(paper), shape::Ink::Paper),
+    );
+    let head = svg::Head {
+        id: &id,
+        kind: kind.word(),
+        title: &composed.title,
+        description: &composed.description,
+        size_mm: composed.size_mm,
+    };
+    let svg = svg::write(&composed.sheet, &head, scheme);
+    Some(Drawing {
+        id,
+        title: composed.title,
+        description: composed.description,
+        svg,
+        size_mm: composed.size_mm,
+    })
+}
+
+fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Composed> {
+    match kind {
+        FigureKind::Pulls => Some(pulls::compose(rig, solved, style)),
+        _ => None,
+    }
 }

@@ -1,0 +1,133 @@
+//! Angles at the harness point: arcs from the vertical, the spread between two lines, the axis.
+
+use kurbo::{BezPath, Point, Shape as _, Vec2};
+
+use super::arrows::{THIN_HEAD_MM, thin_head};
+use super::hit::Outline;
+use super::label::{Cover, Spot, Wish};
+use super::shape::{Cap, Ink, Layer, Shape, Stroke};
+use super::sheet::{Sheet, line};
+use super::text::{Align, Block, plain};
+use crate::quantity::degrees_text;
+
+/// Stroke of arcs and axes, mm.
+const THIN_MM: f64 = 0.25;
+/// Pattern of the vertical axis, mm.
+const AXIS_DASH: [f64; 4] = [5.0, 1.0, 0.8, 1.0];
+/// An angle under this is lettered outside its arc, radians (12°).
+const NARROW_RAD: f64 = 12.0 * std::f64::consts::PI / 180.0;
+/// From the middle of an angle's text to its arc, mm.
+const INSIDE_MM: f64 = 4.4;
+
+/// Unit vector on the sheet at an angle from straight up, clockwise positive, radians.
+pub fn from_up(angle: f64) -> Vec2 {
+    Vec2::new(libm::sin(angle), -libm::cos(angle))
+}
+
+/// Angle of a sheet vector from straight up, clockwise positive, radians in −π..=π.
+pub fn angle_from_up(v: Vec2) -> f64 {
+    libm::atan2(v.x, -v.y)
+}
+
+/// An arc between two directions from `centre`, a head at each end.
+#[derive(Debug, Clone, Copy)]
+pub struct Arc {
+    /// Where both directions start.
+    pub centre: Point,
+    /// Radius, mm.
+    pub radius: f64,
+    /// First direction, radians from up, clockwise.
+    pub from: f64,
+    /// Second direction, greater than the first.
+    pub to: f64,
+}
+
+impl Arc {
+    /// Draws it and says what labels pay for covering it.
+    pub fn draw(&self, sheet: &mut Sheet, ink: Ink) {
+        let at = |angle: f64| self.centre + from_up(angle) * self.radius;
+        let arc = kurbo::Arc::new(
+            self.centre,
+            (self.radius, self.radius),
+            self.from - std::f64::consts::FRAC_PI_2,
+            self.to - self.from,
+            0.0,
+        );
+        let path: BezPath = arc.to_path(0.01);
+        for outline in Outline::of_stroked_path(&path, THIN_MM / 2.0) {
+            sheet.block(Cover::Thin, outline);
+        }
+        sheet.add(
+            Layer::Angle,
+            Shape::stroked(path, Stroke::solid(ink, THIN_MM).cap(Cap::Butt)),
+        );
+        // Heads lie along the chord of their own length, and are left out where they would meet.
+        let turn = THIN_HEAD_MM.0 / self.radius / 2.0;
+        if self.to - self.from < 5.0 * turn {
+            return;
+        }
+        for (angle, way) in [(self.from, -1.0), (self.to, 1.0)] {
+            let tangent = from_up(angle + std::f64::consts::FRAC_PI_2 - way * turn) * way;
+            sheet.add(Layer::Angle, thin_head(at(angle), tangent, ink));
+            let inner = at(angle - way * 2.0 * turn);
+            sheet.block(Cover::Never, Outline::segment(at(angle), inner, 0.4));
+        }
+    }
+
+    /// The label of its angle: inside at its middle, outside where it is narrow.
+    pub fn label(&self, name: &str, words: &str) -> Wish {
+        let opening = self.to - self.from;
+        let block = Block::new(vec![vec![plain(
+            format!("{words}{}", degrees_text(opening)),
+            Ink::Ink,
+        )]]);
+        let centred = |radius: f64, share: f64, cost: f64| {
+            let middle = self.centre + from_up(self.from + opening * share) * radius;
+            Spot {
+                corner: middle - Vec2::new(block.width(), block.height()) / 2.0,
+                align: Align::Middle,
+                cost,
+                leader: false,
+            }
+        };
+        let mut spots = Vec::new();
+        let shares = [0.5, 0.42, 0.58, 0.34, 0.66, 0.25, 0.75];
+        let inside = [INSIDE_MM, INSIDE_MM + 2.0, INSIDE_MM + 4.5];
+        let on_arc = !words.is_empty();
+        for (i, share) in shares.into_iter().enumerate() {
+            let step = 0.4 * i as f64;
+            if on_arc {
+                spots.push(centred(self.radius, share, step));
+                spots.push(centred(self.radius + 3.6, share, 1.5 + step));
+            }
+            if opening > NARROW_RAD {
+                for (j, less) in inside.into_iter().enumerate() {
+                    if self.radius > less + 4.0 && !on_arc {
+                        let cost = step + 0.7 * j as f64;
+                        spots.push(centred(self.radius - less, share, cost));
+                    }
+                }
+            }
+            spots.push(centred(self.radius + 3.2, share, 1.2 + step));
+            spots.push(centred(self.radius + 6.0, share, 2.4 + step));
+        }
+        for (over, cost) in [(-0.35, 3.0), (1.35, 3.0), (-1.2, 4.0), (2.2, 4.0)] {
+            spots.push(centred(self.radius + 3.6, over, cost));
+        }
+        Wish {
+            name: format!("angle-{name}"),
+            target: self.centre + from_up(self.from + opening / 2.0) * self.radius,
+            block,
+            spots,
+            search: true,
+        }
+    }
+}
+
+/// The vertical axis over a place, from `low` to `high` (mm above it).
+pub fn axis(sheet: &mut Sheet, over: Point, low: f64, high: f64) {
+    let (from, to) = (over - Vec2::new(0.0, low), over - Vec2::new(0.0, high));
+    let stroke = Stroke::dashed(Ink::Soft, THIN_MM, &AXIS_DASH);
+    sheet.add(Layer::Angle, line(from, to, stroke));
+    sheet.block(Cover::Thin, Outline::segment(from, to, THIN_MM / 2.0));
+}

@@ -1,0 +1,145 @@
+//! A figure in sentences, made from the same numbers: for readers who do not see the drawing.
+
+use glam::DVec3;
+
+use super::facts::{LineFacts, SLACK_N, force, length, spaced};
+use super::scene::Scene;
+use crate::quantity::{Quantity, Units, degrees_text, quantity_text};
+use crate::rig::ValuePath;
+use crate::value::evaluate;
+
+/// The `pulls` figure.
+pub fn pulls(scene: &Scene<'_>) -> String {
+    let mut say = vec![opening(scene)];
+    say.extend(scene.facts.iter().map(|f| line(scene, f)));
+    say.extend(feet(scene));
+    say.extend(missing(scene));
+    say.extend(spreads(scene));
+    say.extend(loads(scene));
+    say.join(" ")
+}
+
+/// Who hangs where.
+pub fn opening(scene: &Scene<'_>) -> String {
+    let units = scene.style.units;
+    let mass = Quantity::Mass(scene.rig.climber.nominal_mass_kg());
+    let weight = force(scene.solved.weight_n, units);
+    let count = match scene.facts.len() {
+        1 => "one line".to_owned(),
+        2 => "two lines".to_owned(),
+        3 => "three lines".to_owned(),
+        n => format!("{n} lines"),
+    };
+    let held = if scene.solved.holds {
+        "is held by"
+    } else {
+        "cannot be held by"
+    };
+    format!(
+        "A climber of {} with kit, weight {weight}, {held} {count}.",
+        quantity_text(mass, units)
+    )
+}
+
+/// One line: where it runs, at which angle, how it is rigged, what it carries.
+pub fn line(scene: &Scene<'_>, facts: &LineFacts) -> String {
+    let units = scene.style.units;
+    let angle = evaluate(scene.rig, scene.solved, ValuePath::Angle(facts.id));
+    let runs = match (facts.direction, angle) {
+        (Some(direction), Some(Quantity::Angle(angle))) => {
+            let angle = degrees_text(angle);
+            format!(
+                "runs from the climber {} at {angle} from the vertical, {}",
+                way(direction),
+                facts.way(scene.rig)
+            )
+        }
+        _ => format!("runs {}", facts.way(scene.rig)),
+    };
+    let carries = carries(facts, units, scene.solved.holds);
+    let long = length(facts.length_m, units);
+    format!("The {} line {runs}, {long} long{carries}.", facts.name)
+}
+
+fn carries(facts: &LineFacts, units: Units, holds: bool) -> String {
+    if !holds {
+        return String::new();
+    }
+    let range = facts
+        .range_text(units)
+        .map_or_else(String::new, |r| format!(" ({r} with friction)"));
+    if facts.is_slack() && !facts.is_unbounded() && range.is_empty() {
+        return " and slack".to_owned();
+    }
+    let each = if facts.legs.len() > 1 && facts.legs_alike() {
+        " in each leg"
+    } else {
+        ""
+    };
+    if facts.legs.len() > 1 && !facts.legs_alike() {
+        let legs: Vec<String> = facts.leg_pulls_n.iter().map(|n| force(*n, units)).collect();
+        return format!(", and carries {} in its legs{range}", legs.join(" and "));
+    }
+    facts.pull_text(units).map_or_else(String::new, |pull| {
+        format!(", and carries {pull}{each}{range}")
+    })
+}
+
+/// A direction in words: `up and left`.
+fn way(v: DVec3) -> String {
+    let upright = if v.z >= 0.0 { "up" } else { "down" };
+    let across = v.x / v.length();
+    if across.abs() < 0.02 {
+        format!("straight {upright}")
+    } else if across < 0.0 {
+        format!("{upright} and left")
+    } else {
+        format!("{upright} and right")
+    }
+}
+
+fn feet(scene: &Scene<'_>) -> Option<String> {
+    let push = scene.solved.feet_push_n?;
+    let push = force(push.length(), scene.style.units);
+    Some(format!("The feet push with {push}."))
+}
+
+fn missing(scene: &Scene<'_>) -> Option<String> {
+    let push = scene.solved.push_needed_n?;
+    let missing = force(push.length(), scene.style.units);
+    let goes = way(-push);
+    Some(format!(
+        "To hold there, {missing} are missing; without them the climber moves {goes}."
+    ))
+}
+
+fn spreads(scene: &Scene<'_>) -> Option<String> {
+    let [a, b] = &scene.facts[..] else {
+        return None;
+    };
+    let spread = ValuePath::Spread(a.id, b.id);
+    match evaluate(scene.rig, scene.solved, spread)? {
+        Quantity::Angle(angle) => Some(format!(
+            "The two lines spread {}.",
+            degrees_text(angle)
+        )),
+        _ => None,
+    }
+}
+
+fn loads(scene: &Scene<'_>) -> Option<String> {
+    let units = scene.style.units;
+    let loads: Vec<String> = scene
+        .solved
+        .points
+        .iter()
+        .zip(&scene.rig.points)
+        .filter(|(_, point)| !point.hangs)
+        .filter_map(|(answer, point)| {
+            let load = answer.load_n?.length();
+            let words = format!("{} on {}", force(load, units), spaced(&point.name));
+            (load > SLACK_N).then_some(words)
+        })
+        .collect();
+    (!loads.is_empty()).then(|| format!("Loads: {}.", loads.join(", ")))
+}

@@ -1,0 +1,108 @@
+//! From metres in the tree to millimetres on the sheet.
+//!
+//! ```text
+//! Rig ─extent→ box in metres ─fit→ Frame (scale, origin) ─at→ Point on the sheet
+//! ```
+
+use glam::DVec3;
+use kurbo::{Point, Rect, Vec2};
+
+use crate::rig::Rig;
+use crate::statics::Solved;
+
+/// Room that the climber takes round the harness point, metres: left and right, below, above.
+pub const CLIMBER_M: (f64, f64, f64) = (0.65, 1.05, 1.0);
+
+/// Which way the rig is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum View {
+    /// From the front: x to the right, z up.
+    Elevation,
+    /// From above: x to the right, y up on the sheet.
+    Plan,
+}
+
+/// How metres lie on the sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Frame {
+    /// Millimetres for a metre.
+    pub scale: f64,
+    /// Where x = 0 and z = 0 (y = 0 in plan) lie on the sheet.
+    pub origin: Point,
+    /// What is looked at.
+    pub view: View,
+}
+
+impl Frame {
+    /// A place on the sheet.
+    pub fn at(&self, place: DVec3) -> Point {
+        self.origin + self.direction(place) * self.scale
+    }
+
+    /// A vector in the sheet's directions, same length unit.
+    pub fn direction(&self, v: DVec3) -> Vec2 {
+        match self.view {
+            View::Elevation => Vec2::new(v.x, -v.z),
+            View::Plan => Vec2::new(v.x, -v.y),
+        }
+    }
+
+    /// A frame that puts `extent` (metres, y up) into `place` (mm), centred across, standing on the
+    /// bottom, at most at `most_scale`.
+    pub fn fit(extent: Rect, place: Rect, most_scale: f64, view: View) -> Self {
+        let scale = (place.width() / extent.width().max(0.1))
+            .min(place.height() / extent.height().max(0.1))
+            .min(most_scale);
+        let left = place.x0 + (place.width() - extent.width() * scale) / 2.0;
+        Self {
+            scale,
+            origin: Point::new(left - extent.x0 * scale, place.y1 + extent.y0 * scale),
+            view,
+        }
+    }
+
+    /// Where a box in metres lies on the sheet.
+    pub fn place(&self, extent: Rect) -> Rect {
+        let corner = |x: f64, up: f64| self.origin + Vec2::new(x, -up) * self.scale;
+        Rect::from_points(corner(extent.x0, extent.y0), corner(extent.x1, extent.y1))
+    }
+}
+
+/// The box of a rig in metres: x across; z up in elevation, y up in plan.
+///
+/// - `also`: further places of the harness point.
+pub fn extent(rig: &Rig, solved: &Solved, view: View, also: &[DVec3]) -> Rect {
+    let flat = |v: DVec3| match view {
+        View::Elevation => Point::new(v.x, v.z),
+        View::Plan => Point::new(v.x, v.y),
+    };
+    let (side, below, above) = CLIMBER_M;
+    let mut bounds: Option<Rect> = None;
+    let mut add = |rect: Rect| bounds = Some(bounds.map_or(rect, |b| b.union(rect)));
+    for at in also.iter().chain([&solved.climber_at]) {
+        let p = flat(*at);
+        add(match view {
+            View::Elevation => Rect::new(p.x - side, p.y - below, p.x + side, p.y + above),
+            View::Plan => Rect::new(p.x - side, p.y - side, p.x + side, p.y + side),
+        });
+    }
+    for point in &solved.points {
+        let p = flat(point.at);
+        add(Rect::new(p.x, p.y, p.x, p.y));
+    }
+    for piece in &rig.tree.pieces {
+        for (end, diameter) in [(piece.from, piece.diameter_m.0), (piece.to, piece.diameter_m.1)] {
+            let p = flat(end);
+            add(Rect::new(p.x, p.y, p.x, p.y).inset(diameter / 2.0));
+        }
+    }
+    if let Some(feet) = &rig.feet {
+        let p = flat(feet.at);
+        add(Rect::new(p.x, p.y, p.x, p.y));
+    }
+    let mut bounds = bounds.unwrap_or(Rect::ZERO);
+    if let (View::Elevation, Some(ground)) = (view, rig.tree.ground_m) {
+        bounds.y0 = bounds.y0.max(ground).min(ground);
+    }
+    bounds
+}

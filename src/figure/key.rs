@@ -1,0 +1,298 @@
+//! The key rail under a figure: only what occurs, in columns, scales at the right.
+//!
+//! ```text
+//! Entry… + Scale… ─lay→ rows on the sheet, and the height they take
+//! ```
+
+use kurbo::{Point, Rect, Vec2};
+
+use super::hit::Outline;
+use super::label::Cover;
+use super::shape::{Ink, Item, Layer, Shape, Stroke};
+use super::sheet::{Sheet, line, rect_path};
+use super::text::{Align, Run, SIZE_MM, Text, bold, plain, width};
+
+/// Distance between rows, mm.
+const ROW_MM: f64 = 5.4;
+/// Length of a symbol, mm.
+pub const SYMBOL_MM: f64 = 11.0;
+/// From a symbol to its words, mm.
+const SYMBOL_GAP_MM: f64 = 2.2;
+/// Least distance between columns, mm.
+const COLUMN_GAP_MM: f64 = 4.0;
+/// Most columns.
+const MOST_COLUMNS: usize = 3;
+/// From the sheet's edge, mm.
+pub const EDGE_MM: f64 = 4.0;
+/// From the picture to the rule, and from the rule to the first row's middle, mm.
+const OVER_RULE_MM: f64 = 3.0;
+const UNDER_RULE_MM: f64 = 5.4;
+/// Rule, mm.
+const RULE_MM: f64 = 0.35;
+/// Rows that a scale takes where it stands under the rest.
+const SCALE_ROWS: usize = 2;
+/// From a row's middle down to its base line, mm.
+const BASE_MM: f64 = 1.25;
+
+/// One row: a symbol and its words.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// Drawn from here: left end of the symbol at its middle height, at the origin.
+    pub symbol: Vec<Item>,
+    /// Words.
+    pub words: Vec<Run>,
+}
+
+impl Entry {
+    /// Words after a symbol.
+    pub fn new(symbol: Vec<Item>, words: impl Into<String>) -> Self {
+        Self {
+            symbol,
+            words: vec![plain(words, Ink::Ink)],
+        }
+    }
+
+    /// Words alone.
+    pub fn note(words: impl Into<String>) -> Self {
+        Self::new(Vec::new(), words)
+    }
+}
+
+/// A scale bar: four equal parts.
+#[derive(Debug, Clone)]
+pub struct Scale {
+    /// Words over it.
+    pub title: String,
+    /// Length of the whole bar, mm.
+    pub length_mm: f64,
+    /// Numbers at its start, middle and end.
+    pub numbers: [String; 3],
+    /// Unit after the last number.
+    pub unit: String,
+}
+
+impl Scale {
+    fn width(&self) -> f64 {
+        let last = [plain(self.numbers[2].clone(), Ink::Ink)];
+        let unit = [plain(format!(" {}", self.unit), Ink::Ink)];
+        let bar = self.length_mm + width(&last, SIZE_MM) / 2.0 + width(&unit, SIZE_MM);
+        bar.max(width(&[bold(self.title.clone(), Ink::Ink)], SIZE_MM))
+    }
+
+    fn draw(&self, sheet: &mut Sheet, at: Point) {
+        let title = vec![bold(self.title.clone(), Ink::Ink)];
+        sheet.letter(Layer::Key, still(at, Align::Start, title));
+        let bar = at + Vec2::new(0.0, 2.1);
+        let part = self.length_mm / 4.0;
+        for i in 0..4 {
+            let x = bar.x + part * f64::from(i);
+            let ink = if i % 2 == 0 { Ink::Ink } else { Ink::Paper };
+            let rect = Rect::new(x, bar.y, x + part, bar.y + 1.4);
+            let stroke = Stroke::solid(Ink::Ink, 0.25);
+            sheet.add(Layer::Key, Shape::both(rect_path(rect), ink, stroke));
+        }
+        let base = bar.y + 5.0;
+        for (i, number) in self.numbers.iter().enumerate() {
+            let x = bar.x + self.length_mm / 2.0 * i as f64;
+            let align = if i == 0 { Align::Start } else { Align::Middle };
+            let words = vec![plain(number.clone(), Ink::Ink)];
+            let text = still(Point::new(x, base), align, words);
+            let end = text.bounds().x1;
+            sheet.letter(Layer::Key, text);
+            if i == 2 {
+                let unit = vec![plain(format!("\u{a0}{}", self.unit), Ink::Ink)];
+                let at = Point::new(end, base);
+                sheet.letter(Layer::Key, still(at, Align::Start, unit));
+            }
+        }
+    }
+}
+
+/// Text without a halo: the rail has nothing behind it.
+pub fn still(at: Point, align: Align, runs: Vec<Run>) -> Text {
+    Text {
+        halo: false,
+        ..Text::new(at, align, runs)
+    }
+}
+
+/// Lays the rail under `top`, and returns the sheet's height.
+///
+/// - `width_mm`: of the sheet.
+pub fn lay(
+    sheet: &mut Sheet,
+    entries: &[Entry],
+    scale: Option<&Scale>,
+    top: f64,
+    width_mm: f64,
+) -> f64 {
+    let rule = top + OVER_RULE_MM;
+    let ends = [EDGE_MM, width_mm - EDGE_MM].map(|x| Point::new(x, rule));
+    sheet.add(
+        Layer::Key,
+        line(ends[0], ends[1], Stroke::solid(Ink::Ink, RULE_MM)),
+    );
+    let full = width_mm - 2.0 * EDGE_MM;
+    let beside = scale.map_or(full, |s| full - s.width() - COLUMN_GAP_MM);
+    // Scales stand at the right if the rows still fit beside them in as few rows.
+    let wrapped = |width: f64| wrap(entries, width);
+    let tall = |columns: &[(f64, Vec<Row>)]| columns.iter().map(|c| c.1.len()).max().unwrap_or(0);
+    let (columns, below) = match (fit(&wrapped(beside), beside), fit(&wrapped(full), full)) {
+        (Some(narrow), Some(wide)) if tall(&narrow) > tall(&wide) + SCALE_ROWS => (wide, true),
+        (Some(narrow), _) => (narrow, false),
+        (None, Some(wide)) => (wide, scale.is_some()),
+        (None, None) => (vec![(EDGE_MM, wrapped(full))], scale.is_some()),
+    };
+    let first = rule + UNDER_RULE_MM;
+    let mut bottom = rule;
+    for (x, rows) in &columns {
+        for (i, row) in rows.iter().enumerate() {
+            let middle = first + ROW_MM * i as f64;
+            draw_row(sheet, row, Point::new(*x, middle));
+            bottom = bottom.max(middle + 3.6);
+        }
+    }
+    if let Some(scale) = scale {
+        let at = if below {
+            Point::new(EDGE_MM, bottom + 2.0)
+        } else {
+            Point::new(width_mm - EDGE_MM - scale.width(), rule + 4.6)
+        };
+        scale.draw(sheet, at);
+        bottom = bottom.max(at.y + 8.6);
+    }
+    bottom + 0.6
+}
+
+/// A row of the rail: an entry, or the further words of the one above.
+#[derive(Debug, Clone)]
+struct Row {
+    symbol: Vec<Item>,
+    indent: f64,
+    words: Vec<Run>,
+}
+
+impl Row {
+    fn width(&self) -> f64 {
+        self.indent + width(&self.words, SIZE_MM)
+    }
+}
+
+/// Entries as rows, words broken where one is wider than the rail.
+fn wrap(entries: &[Entry], most: f64) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for entry in entries {
+        let indent = if entry.symbol.is_empty() {
+            0.0
+        } else {
+            SYMBOL_MM + SYMBOL_GAP_MM
+        };
+        let lines = broken(&entry.words, most - indent);
+        for (i, words) in lines.into_iter().enumerate() {
+            rows.push(Row {
+                symbol: if i == 0 {
+                    entry.symbol.clone()
+                } else {
+                    Vec::new()
+                },
+                indent,
+                words,
+            });
+        }
+    }
+    rows
+}
+
+/// Words broken at spaces into lines no wider than `most`, mm, where that is possible.
+pub fn broken(words: &[Run], most: f64) -> Vec<Vec<Run>> {
+    if width(words, SIZE_MM) <= most {
+        return vec![words.to_vec()];
+    }
+    let mut lines: Vec<Vec<Run>> = vec![Vec::new()];
+    let mut used = 0.0;
+    for run in words {
+        for piece in run.text.split_inclusive(' ') {
+            let run = Run {
+                text: piece.to_owned(),
+                ..run.clone()
+            };
+            let long = width(std::slice::from_ref(&run), SIZE_MM);
+            if used > 0.0 && used + long > most {
+                lines.push(Vec::new());
+                used = 0.0;
+            }
+            used += long;
+            let line = lines.last_mut().expect("one line at least");
+            match line.last_mut() {
+                Some(last) if last.ink == run.ink && last.weight == run.weight => {
+                    last.text.push_str(piece);
+                }
+                _ => line.push(run),
+            }
+        }
+    }
+    lines
+}
+
+/// Columns with their left edges, as many as fit; `None` where not even one does.
+fn fit(rows: &[Row], full: f64) -> Option<Vec<(f64, Vec<Row>)>> {
+    (1..=MOST_COLUMNS.min(rows.len())).rev().find_map(|count| {
+        let tall = rows.len().div_ceil(count);
+        let columns: Vec<&[Row]> = rows.chunks(tall).collect();
+        let widths: Vec<f64> = columns
+            .iter()
+            .map(|rows| rows.iter().map(Row::width).fold(0.0, f64::max))
+            .collect();
+        let gaps = COLUMN_GAP_MM * (columns.len() as f64 - 1.0);
+        let free = full - widths.iter().sum::<f64>() - gaps;
+        if free < 0.0 {
+            return None;
+        }
+        let spread = (free / columns.len() as f64).min(8.0);
+        let mut x = EDGE_MM + 0.8;
+        Some(
+            columns
+                .iter()
+                .zip(widths)
+                .map(|(rows, wide)| {
+                    let left = x;
+                    x += wide + COLUMN_GAP_MM + spread;
+                    (left, rows.to_vec())
+                })
+                .collect(),
+        )
+    })
+}
+
+fn draw_row(sheet: &mut Sheet, row: &Row, at: Point) {
+    for item in &row.symbol {
+        sheet.add(Layer::Key, moved(item.clone(), at.to_vec2()));
+    }
+    if !row.symbol.is_empty() {
+        let from = Point::new(at.x, at.y);
+        let to = from + Vec2::new(SYMBOL_MM, 0.0);
+        sheet.block(Cover::Never, Outline::segment(from, to, 1.5));
+    }
+    let base = Point::new(at.x + row.indent, at.y + BASE_MM);
+    sheet.letter(Layer::Key, still(base, Align::Start, row.words.clone()));
+}
+
+/// A thing at another place, its strokes as they are.
+pub fn moved(item: Item, by: Vec2) -> Item {
+    let shift = kurbo::Affine::translate(by);
+    match item {
+        Item::Shape(shape) => Item::Shape(Shape {
+            path: shift * shape.path,
+            ..shape
+        }),
+        Item::Group { id, clip, items } => Item::Group {
+            id,
+            clip: clip.map(|path| shift * path),
+            items: items.into_iter().map(|i| moved(i, by)).collect(),
+        },
+        Item::Text(text) => Item::Text(Text {
+            at: text.at + by,
+            ..text
+        }),
+    }
+}

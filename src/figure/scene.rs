@@ -1,0 +1,188 @@
+//! The picture that most figures share: ground, staff, tree, ropes, marks, climber.
+//!
+//! ```text
+//! Rig + Solved + Style ─lay→ Scene (frame, field) ─draw_…→ Sheet
+//! ```
+
+use glam::DVec3;
+use kurbo::{Point, Rect, Vec2};
+
+use super::Style;
+use super::facts::{LineFacts, gather, is_climber};
+use super::frame::{Frame, View, extent};
+use super::hit::Outline;
+use super::label::Cover;
+use super::rope;
+use super::shape::{Item, Layer};
+use super::sheet::Sheet;
+use super::staff;
+use crate::rig::{LineId, Node, Rig};
+use crate::statics::{Solved, Span};
+
+/// Tallest picture, as a share of its width: the picture and its key stay on one screen and on half
+/// of an A4 page.
+const TALLEST: f64 = 0.84;
+
+/// Largest scale, mm for a metre: the climber 60 mm tall.
+const LARGEST_SCALE: f64 = 34.0;
+
+/// Round the picture, mm: above, right, below.
+const ABOVE_MM: f64 = 6.0;
+const RIGHT_MM: f64 = 10.0;
+const BELOW_MM: f64 = 4.0;
+
+/// From the ground line down to the end of its hatching, mm.
+const GROUND_MM: f64 = 3.0;
+
+/// A rig with its answers and how it lies on the sheet.
+pub struct Scene<'a> {
+    /// The rig.
+    pub rig: &'a Rig,
+    /// Its answers.
+    pub solved: &'a Solved,
+    /// How to draw.
+    pub style: Style,
+    /// What is said about each line.
+    pub facts: Vec<LineFacts>,
+    /// From metres to the sheet.
+    pub frame: Frame,
+    /// Where the picture and its labels are, mm.
+    pub field: Rect,
+    /// The harness point on the sheet.
+    pub harness: Point,
+    /// Box of the rig, metres.
+    extent: Rect,
+}
+
+impl<'a> Scene<'a> {
+    /// Fits a rig into the sheet's width.
+    ///
+    /// - `also`: further places of the harness point that must be inside.
+    /// - `below_mm`: room under the harness point for an arrow and its label.
+    pub fn lay(
+        rig: &'a Rig,
+        solved: &'a Solved,
+        style: Style,
+        also: &[DVec3],
+        below_mm: f64,
+    ) -> Self {
+        let extent = extent(rig, solved, View::Elevation, also);
+        let width = style.width_mm;
+        let room = Rect::new(
+            staff::ROOM_MM,
+            ABOVE_MM,
+            width - RIGHT_MM,
+            ABOVE_MM + TALLEST * width,
+        );
+        let mut frame = Frame::fit(extent, room, LARGEST_SCALE, View::Elevation);
+        let picture = frame.place(extent);
+        // Move up what is lower than it needs to be, and make room for the weight below.
+        frame.origin.y -= picture.y0 - ABOVE_MM;
+        let picture = frame.place(extent);
+        let harness = frame.at(solved.climber_at);
+        let ground = rig.tree.ground_m.map_or(0.0, |_| GROUND_MM);
+        let bottom = (picture.y1 + ground).max(harness.y + below_mm) + BELOW_MM;
+        Self {
+            rig,
+            solved,
+            style,
+            facts: gather(rig, solved),
+            frame,
+            field: Rect::new(0.0, 0.0, width, bottom),
+            harness,
+            extent,
+        }
+    }
+
+    /// Draws ground, staff and tree.
+    pub fn draw_tree(&self, sheet: &mut Sheet) {
+        let low = self.extent.y0;
+        let low = self.rig.tree.ground_m.unwrap_or(low);
+        staff::draw(sheet, &self.frame, low, self.extent.y1, self.style.units);
+    }
+
+    /// Draws every line in its place.
+    pub fn draw_ropes(&self, sheet: &mut Sheet) {
+        for facts in &self.facts {
+            let mut items: Vec<Item> = Vec::new();
+            for stretch in self.stretches(facts.id) {
+                let (from, to) = (self.frame.at(stretch.from), self.frame.at(stretch.to));
+                if from.distance(to) < 0.1 {
+                    continue;
+                }
+                let shapes = if stretch.at_climber {
+                    rope::stretch(from, to, stretch.parts, facts.id.0)
+                } else {
+                    let middle = rope::between(from, to, stretch.parts);
+                    rope::rope(middle, facts.id.0, rope::width_mm(stretch.parts))
+                };
+                items.extend(shapes.into_iter().map(Item::Shape));
+                let half = if stretch.parts > 1 { 1.3 } else { 0.8 };
+                sheet.block(Cover::Rope, Outline::segment(from, to, half));
+            }
+            let id = format!("rope-{}", self.rig.line(facts.id).name);
+            sheet.add(Layer::Rope, Item::group(id, items));
+        }
+    }
+
+    /// The straight stretches of a line: spans between the same two places are one with parts.
+    pub fn stretches(&self, line: LineId) -> Vec<Stretch> {
+        stretches(&self.solved.spans, line)
+    }
+
+    /// Direction on the sheet, unit length; zero for nothing.
+    pub fn sheet_direction(&self, v: DVec3) -> Vec2 {
+        let flat = self.frame.direction(v);
+        let length = flat.hypot();
+        if length > 1e-9 {
+            flat / length
+        } else {
+            Vec2::ZERO
+        }
+    }
+}
+
+/// A straight stretch of a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// A point of the rig.
+    pub from: DVec3,
+    /// The harness, or another point.
+    pub to: DVec3,
+    /// How many spans run along it.
+    pub parts: usize,
+    /// Whether it ends at the harness.
+    pub at_climber: bool,
+    /// The first of its spans.
+    pub span: usize,
+}
+
+fn stretches(spans: &[Span], line: LineId) -> Vec<Stretch> {
+    let mut found: Vec<(Node, Node, Stretch)> = Vec::new();
+    for (i, span) in spans.iter().enumerate().filter(|(_, s)| s.line == line) {
+        let (a, b, from, to) = if is_climber(span.from) {
+            (span.to, span.from, span.to_at, span.from_at)
+        } else {
+            (span.from, span.to, span.from_at, span.to_at)
+        };
+        let same = |x: Node, y: Node| x == y || (is_climber(x) && is_climber(y));
+        let known = found.iter_mut().find(|(c, d, _)| {
+            (same(a, *c) && same(b, *d)) || (same(a, *d) && same(b, *c))
+        });
+        match known {
+            Some((.., stretch)) => stretch.parts += 1,
+            None => found.push((
+                a,
+                b,
+                Stretch {
+                    from,
+                    to,
+                    parts: 1,
+                    at_climber: is_climber(b),
+                    span: i,
+                },
+            )),
+        }
+    }
+    found.into_iter().map(|(.., stretch)| stretch).collect()
+}

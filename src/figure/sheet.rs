@@ -1,0 +1,185 @@
+//! A drawing while it is made: things by layer, what labels must keep clear of, labels that want a place.
+//!
+//! ```text
+//! add, block, wish … ─settle→ labels placed ─(svg)→ text
+//! ```
+
+use std::collections::BTreeMap;
+
+use kurbo::{BezPath, Circle, Point, Rect, RoundedRect, Shape as _};
+
+use super::hit::Outline;
+use super::label::{self, Cover, Obstacle, Wish};
+use super::shape::{Ink, Item, Layer, Shape, Stroke};
+use super::text::{SIZE_MM, Text};
+
+/// Circle and rounded corner accuracy, mm.
+const CURVE_MM: f64 = 0.01;
+
+/// Beyond the text on each side of a plate, mm.
+const PLATE_EDGE_MM: f64 = 0.6;
+
+/// Stroke of leaders, mm.
+const LEADER_MM: f64 = 0.25;
+
+/// Radius of the dot at a leader's target, mm.
+const DOT_MM: f64 = 0.55;
+
+/// A drawing in the making.
+#[derive(Debug, Default)]
+pub struct Sheet {
+    layers: BTreeMap<Layer, Vec<Item>>,
+    obstacles: Vec<Obstacle>,
+    wishes: Vec<Wish>,
+    /// Boxes of lettering that has its place, by name.
+    lettered: Vec<Rect>,
+}
+
+impl Sheet {
+    /// Puts a thing on a layer, over what is there.
+    pub fn add(&mut self, layer: Layer, item: impl Into<Item>) {
+        self.layers.entry(layer).or_default().push(item.into());
+    }
+
+    /// Puts things on a layer, from the back.
+    pub fn extend(&mut self, layer: Layer, items: impl IntoIterator<Item = impl Into<Item>>) {
+        let to = self.layers.entry(layer).or_default();
+        to.extend(items.into_iter().map(Into::into));
+    }
+
+    /// The layers, from the back; empty ones are left out.
+    pub fn layers(&self) -> impl Iterator<Item = (Layer, &[Item])> {
+        self.layers.iter().map(|(l, items)| (*l, items.as_slice()))
+    }
+
+    /// Says what labels pay for covering an outline.
+    pub fn block(&mut self, cover: Cover, outline: Outline) {
+        self.obstacles.push(Obstacle { cover, outline });
+    }
+
+    /// Says what labels pay for covering what these things ink.
+    pub fn block_items(&mut self, cover: Cover, items: &[Item]) {
+        for item in items {
+            match item {
+                Item::Shape(shape) => self.block_shape(cover, shape),
+                Item::Group { items, .. } => self.block_items(cover, items),
+                Item::Text(text) => self.block(Cover::Never, Outline::Box(text.bounds())),
+            }
+        }
+    }
+
+    fn block_shape(&mut self, cover: Cover, shape: &Shape) {
+        if shape.fill.is_some() {
+            for outline in Outline::of_filled_path(&shape.path) {
+                self.block(cover, outline);
+            }
+        } else if let Some(stroke) = &shape.stroke {
+            for outline in Outline::of_stroked_path(&shape.path, stroke.width_mm / 2.0) {
+                self.block(cover, outline);
+            }
+        }
+    }
+
+    /// Asks for a place for a label; more important labels first.
+    pub fn wish(&mut self, wish: Wish) {
+        self.wishes.push(wish);
+    }
+
+    /// A line of text that has its place already; later labels keep clear of it.
+    pub fn letter(&mut self, layer: Layer, text: Text) {
+        self.block(Cover::Never, Outline::Box(text.bounds()));
+        self.lettered.push(text.bounds());
+        self.add(layer, Item::Text(text));
+    }
+
+    /// Places the labels asked for inside `field`, and returns the wishes that found no place.
+    ///
+    /// - `plate`: colour behind a label that lies on a stroke.
+    pub fn settle(&mut self, field: Rect, plate: Ink) -> Vec<Wish> {
+        let wishes = std::mem::take(&mut self.wishes);
+        let placing = label::place(&wishes, &self.obstacles, field);
+        for placed in &placing.placed {
+            let wish = &wishes[placed.wish];
+            if let Some((from, to)) = placed.leader {
+                self.add(Layer::Leader, line(from, to, Stroke::solid(Ink::Ink, LEADER_MM)));
+                self.add(Layer::Leader, dot(from));
+            }
+            let mut items: Vec<Item> = Vec::new();
+            if placed.plate {
+                items.extend(placed.boxes.iter().map(|b| plate_under(*b, plate)));
+            }
+            let texts = placed.block.texts(placed.corner, placed.align);
+            items.extend(texts.into_iter().map(Item::Text));
+            self.add(Layer::Label, Item::group(format!("label-{}", wish.name), items));
+            self.lettered.extend(&placed.boxes);
+            for text in &placed.boxes {
+                self.block(Cover::Never, Outline::Box(*text));
+            }
+        }
+        let left_out = placing.left_out.into_iter();
+        left_out.map(|i| wishes[i].clone()).collect()
+    }
+
+    /// Boxes of all lettering placed so far, mm; for tests of overlap and clipping.
+    pub fn lettering(&self) -> &[Rect] {
+        &self.lettered
+    }
+
+    /// What labels had to keep clear of; for tests.
+    pub fn obstacles(&self) -> &[Obstacle] {
+        &self.obstacles
+    }
+}
+
+/// A straight stroke.
+pub fn line(from: Point, to: Point, stroke: Stroke) -> Item {
+    Shape::stroked(polyline(&[from, to]), stroke).into()
+}
+
+/// A path through points.
+pub fn polyline(points: &[Point]) -> BezPath {
+    let mut path = BezPath::new();
+    for (i, p) in points.iter().enumerate() {
+        if i == 0 {
+            path.move_to(*p);
+        } else {
+            path.line_to(*p);
+        }
+    }
+    path
+}
+
+/// A closed path through points.
+pub fn polygon(points: &[Point]) -> BezPath {
+    let mut path = polyline(points);
+    path.close_path();
+    path
+}
+
+/// A box as a path.
+pub fn rect_path(rect: Rect) -> BezPath {
+    rect.to_path(CURVE_MM)
+}
+
+/// A circle as a path.
+pub fn circle_path(centre: Point, radius: f64) -> BezPath {
+    Circle::new(centre, radius).to_path(CURVE_MM)
+}
+
+fn dot(at: Point) -> Item {
+    let path = circle_path(at, DOT_MM);
+    Shape::both(path, Ink::Ink, Stroke::solid(Ink::Paper, 0.2)).into()
+}
+
+/// A plate behind the box of a text.
+pub fn plate_under(text: Rect, ink: Ink) -> Item {
+    let plate = Rect::new(
+        text.x0 - PLATE_EDGE_MM,
+        text.y0,
+        text.x1 + PLATE_EDGE_MM,
+        text.y1,
+    );
+    let path = RoundedRect::from_rect(plate, PLATE_EDGE_MM).to_path(CURVE_MM);
+    debug_assert!(text.height() < 2.0 * SIZE_MM, "one line of text");
+    Shape::filled(path, ink).into()
+}
