@@ -119,10 +119,7 @@ fn spreads(scene: &Scene<'_>) -> Option<String> {
     };
     let spread = ValuePath::Spread(a.id, b.id);
     match evaluate(scene.rig, scene.solved, spread)? {
-        Quantity::Angle(angle) => Some(format!(
-            "The two lines spread {}.",
-            degrees_text(angle)
-        )),
+        Quantity::Angle(angle) => Some(format!("The two lines spread {}.", degrees_text(angle))),
         _ => None,
     }
 }

@@ -98,7 +98,11 @@ impl LineFacts {
     pub fn range_text(&self, units: Units) -> Option<String> {
         let (low, high) = self.range_n?;
         let high = high?;
+        let low = if low < SLACK_N { 0.0 } else { low };
         let both = range_text(Quantity::Force(low), Quantity::Force(high), units);
+        let both = both
+            .strip_prefix("0.00 ")
+            .map_or(both.clone(), |rest| format!("0 {rest}"));
         (force(low, units) != force(high, units)).then_some(both)
     }
 

@@ -91,7 +91,10 @@ pub fn extent(rig: &Rig, solved: &Solved, view: View, also: &[DVec3]) -> Rect {
         add(Rect::new(p.x, p.y, p.x, p.y));
     }
     for piece in &rig.tree.pieces {
-        for (end, diameter) in [(piece.from, piece.diameter_m.0), (piece.to, piece.diameter_m.1)] {
+        for (end, diameter) in [
+            (piece.from, piece.diameter_m.0),
+            (piece.to, piece.diameter_m.1),
+        ] {
             let p = flat(end);
             add(Rect::new(p.x, p.y, p.x, p.y).inset(diameter / 2.0));
         }

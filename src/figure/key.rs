@@ -134,34 +134,49 @@ pub fn lay(
     );
     let full = width_mm - 2.0 * EDGE_MM;
     let beside = scale.map_or(full, |s| full - s.width() - COLUMN_GAP_MM);
-    // Scales stand at the right if the rows still fit beside them in as few rows.
+    // A scale stands at the right of the rows, or below the last of them, whichever is lower.
     let wrapped = |width: f64| wrap(entries, width);
-    let tall = |columns: &[(f64, Vec<Row>)]| columns.iter().map(|c| c.1.len()).max().unwrap_or(0);
-    let (columns, below) = match (fit(&wrapped(beside), beside), fit(&wrapped(full), full)) {
-        (Some(narrow), Some(wide)) if tall(&narrow) > tall(&wide) + SCALE_ROWS => (wide, true),
-        (Some(narrow), _) => (narrow, false),
-        (None, Some(wide)) => (wide, scale.is_some()),
-        (None, None) => (vec![(EDGE_MM, wrapped(full))], scale.is_some()),
+    let tall = |columns: &[Column]| columns.iter().map(|c| c.tall).max().unwrap_or(0);
+    let rows = wrapped(full);
+    let aside = fit(&wrapped(beside), None, beside);
+    let inside = fit(&rows, scale, full);
+    let (columns, inside) = match (aside, inside) {
+        (Some(aside), Some(inside)) if tall(&aside).max(SCALE_ROWS) > tall(&inside) => {
+            (inside, true)
+        }
+        (Some(aside), _) => (aside, false),
+        (None, Some(inside)) => (inside, true),
+        (None, None) => {
+            let tall = rows.len() + scale.map_or(0, |_| SCALE_ROWS);
+            let left = EDGE_MM + 0.8;
+            (vec![Column { left, rows, tall }], true)
+        }
     };
     let first = rule + UNDER_RULE_MM;
+    let middle = |row: usize| first + ROW_MM * row as f64;
     let mut bottom = rule;
-    for (x, rows) in &columns {
-        for (i, row) in rows.iter().enumerate() {
-            let middle = first + ROW_MM * i as f64;
-            draw_row(sheet, row, Point::new(*x, middle));
-            bottom = bottom.max(middle + 3.6);
+    for column in &columns {
+        for (i, row) in column.rows.iter().enumerate() {
+            draw_row(sheet, row, Point::new(column.left, middle(i)));
         }
+        bottom = bottom.max(middle(column.tall) - ROW_MM + 3.6);
     }
     if let Some(scale) = scale {
-        let at = if below {
-            Point::new(EDGE_MM, bottom + 2.0)
-        } else {
-            Point::new(width_mm - EDGE_MM - scale.width(), rule + 4.6)
+        let at = match columns.last().filter(|_| inside) {
+            Some(last) => Point::new(last.left, middle(last.rows.len()) + 1.2),
+            None => Point::new(width_mm - EDGE_MM - scale.width(), first - 0.8),
         };
         scale.draw(sheet, at);
-        bottom = bottom.max(at.y + 8.6);
+        bottom = bottom.max(at.y + 8.4);
     }
     bottom + 0.6
+}
+
+/// Rows under each other, and how many rows high they stand with a scale below them.
+struct Column {
+    left: f64,
+    rows: Vec<Row>,
+    tall: usize,
 }
 
 /// A row of the rail: an entry, or the further words of the one above.
@@ -234,33 +249,42 @@ pub fn broken(words: &[Run], most: f64) -> Vec<Vec<Run>> {
     lines
 }
 
-/// Columns with their left edges, as many as fit; `None` where not even one does.
-fn fit(rows: &[Row], full: f64) -> Option<Vec<(f64, Vec<Row>)>> {
+/// Columns, as many as fit, a scale under the last; `None` where not even one column fits.
+fn fit(rows: &[Row], scale: Option<&Scale>, full: f64) -> Option<Vec<Column>> {
+    let under = scale.map_or(0, |_| SCALE_ROWS);
     (1..=MOST_COLUMNS.min(rows.len())).rev().find_map(|count| {
-        let tall = rows.len().div_ceil(count);
-        let columns: Vec<&[Row]> = rows.chunks(tall).collect();
-        let widths: Vec<f64> = columns
-            .iter()
-            .map(|rows| rows.iter().map(Row::width).fold(0.0, f64::max))
-            .collect();
-        let gaps = COLUMN_GAP_MM * (columns.len() as f64 - 1.0);
-        let free = full - widths.iter().sum::<f64>() - gaps;
+        let tall = (rows.len() + under).div_ceil(count).max(under);
+        let chunks: Vec<&[Row]> = rows.chunks(tall).collect();
+        let last = chunks.len() - 1;
+        if chunks[last].len() + under > tall {
+            return None;
+        }
+        let wide = |(i, rows): (usize, &&[Row])| {
+            let scale = scale.filter(|_| i == last).map_or(0.0, Scale::width);
+            rows.iter().map(Row::width).fold(scale, f64::max)
+        };
+        let widths: Vec<f64> = chunks.iter().enumerate().map(wide).collect();
+        let gaps = COLUMN_GAP_MM * last as f64;
+        let free = full - 0.8 - widths.iter().sum::<f64>() - gaps;
         if free < 0.0 {
             return None;
         }
-        let spread = (free / columns.len() as f64).min(8.0);
-        let mut x = EDGE_MM + 0.8;
-        Some(
-            columns
-                .iter()
-                .zip(widths)
-                .map(|(rows, wide)| {
-                    let left = x;
-                    x += wide + COLUMN_GAP_MM + spread;
-                    (left, rows.to_vec())
-                })
-                .collect(),
-        )
+        let spread = (free / chunks.len() as f64).min(8.0);
+        let mut left = EDGE_MM + 0.8;
+        let columns = chunks
+            .iter()
+            .zip(widths)
+            .enumerate()
+            .map(|(i, (rows, wide))| {
+                let column = Column {
+                    left,
+                    rows: rows.to_vec(),
+                    tall: rows.len() + if i == last { under } else { 0 },
+                };
+                left += wide + COLUMN_GAP_MM + spread;
+                column
+            });
+        Some(columns.collect())
     })
 }
 

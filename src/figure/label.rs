@@ -20,6 +20,10 @@ pub const FRAME_GAP_MM: f64 = 1.5;
 /// Labels keep this far from each other, mm.
 const LABEL_GAP_MM: f64 = 0.8;
 
+/// Two labels nearer than this read as one, mm; and what that costs for each line of the other.
+const APART_MM: f64 = 2.4;
+const CROWDING_COST: f64 = 1.0;
+
 /// Longest leader, mm.
 const LEADER_MM: f64 = 45.0;
 
@@ -231,6 +235,7 @@ impl Desk<'_> {
         if self.meets_other(&boxes, leader) {
             return;
         }
+        let base = base + self.crowding(&boxes);
         let (cost, plate) = self.cover_cost(&boxes, whole, limit - base);
         if base + cost < limit {
             *best = Some((
@@ -268,6 +273,13 @@ impl Desk<'_> {
             };
             texts || mine || theirs || crossing
         })
+    }
+
+    /// Price of standing so near to another label that the two read as one.
+    fn crowding(&self, boxes: &[Rect]) -> f64 {
+        let others = self.others.iter().flatten().flat_map(|other| &other.boxes);
+        let near = others.filter(|b| boxes.iter().any(|a| rect_gap(*a, **b) < APART_MM));
+        CROWDING_COST * near.count() as f64
     }
 
     /// Price of what the boxes cover, and whether that asks for a plate. Stops at `limit`.

@@ -12,13 +12,13 @@ use super::arrows::{self, Kind};
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
 use super::key::{self, Entry, SYMBOL_MM, Scale};
 use super::label::{Spot, Wish, beside};
-use super::scene::Scene;
+use super::scene::{Scene, Stretch};
 use super::shape::{Ink, Item};
 use super::sheet::Sheet;
 use super::text::{Align, Block, bold, plain};
 use super::{Composed, Style, describe, rope};
 use crate::quantity::{Quantity, Units, number_text, quantity_text};
-use crate::rig::{Rig, Space};
+use crate::rig::{Pass, Rig, Space};
 use crate::statics::Solved;
 
 /// From an arrow or a rope to the text beside it, mm.
@@ -35,7 +35,12 @@ const START_MM: f64 = 2.0;
 const WEIGHT_MM: f64 = 35.0;
 
 /// Scales of forces, mm/kN.
-const SCALES: [f64; 9] = [1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 30.0, 40.0, 50.0];
+const SCALES: [f64; 10] = [1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0];
+
+/// An arrow is at most this share of the rope that it lies along, as long as the weight keeps the
+/// second share of its longest arrow.
+const ROPE_SHARE: f64 = 0.75;
+const LEAST_SHARE: f64 = 0.45;
 
 /// From the longest pull to the arcs of angles, and from those to the spread, mm.
 const ARC_MM: f64 = 5.0;
@@ -50,17 +55,40 @@ const MOST_ANGLES: usize = 3;
 
 /// The round scale (mm/kN) that makes the weight's arrow up to 35 mm long on a sheet of 160 mm, and
 /// proportionally shorter on a narrow one.
-pub fn force_scale(weight_n: f64, width_mm: f64) -> f64 {
+///
+/// - `most`: least mm/kN at which an arrow would outgrow its rope; the weight keeps at least half of
+///   its length.
+pub fn force_scale(weight_n: f64, width_mm: f64, most: f64) -> f64 {
     let shrink = (width_mm / 160.0).clamp(0.7, 1.0);
-    let weight_kn = weight_n / 1000.0;
-    let most = WEIGHT_MM * shrink;
-    let fits = |scale: &f64| scale * weight_kn <= most;
-    SCALES.into_iter().rev().find(fits).unwrap_or(SCALES[0])
+    let largest = WEIGHT_MM * shrink / (weight_n / 1000.0);
+    let wanted = largest.min(most).max(LEAST_SHARE * largest);
+    let mut scales = SCALES.into_iter().rev();
+    scales.find(|s| *s <= wanted).unwrap_or(SCALES[0])
+}
+
+/// The scale (mm/kN) at which the first arrow outgrows the rope that it lies along.
+fn outgrowing(scene: &Scene<'_>) -> f64 {
+    let mm = |s: &Stretch| scene.frame.at(s.from).distance(scene.frame.at(s.to));
+    let mut most = f64::INFINITY;
+    for facts in &scene.facts {
+        for stretch in scene.stretches(facts.id) {
+            let pulls = if stretch.at_climber {
+                facts.on_climber_n.map(DVec3::length)
+            } else {
+                facts.pull_n
+            };
+            if let Some(pull) = pulls.filter(|n| *n > SLACK_N) {
+                most = most.min(ROPE_SHARE * mm(&stretch) / (pull / 1000.0));
+            }
+        }
+    }
+    most
 }
 
 /// Composes the figure.
 pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
-    let scale = force_scale(solved.weight_n, style.width_mm);
+    let scene = Scene::lay(rig, solved, style, &[], 0.0);
+    let scale = force_scale(solved.weight_n, style.width_mm, outgrowing(&scene));
     let weight_mm = scale * solved.weight_n / 1000.0;
     let scene = Scene::lay(rig, solved, style, &[], weight_mm + 6.0);
     let mut sheet = Sheet::default();
@@ -105,7 +133,10 @@ impl Pulls<'_> {
         arrows::arrow(&mut self.sheet, "force-weight", Kind::Weight, from, to);
         let block = Block::new(vec![
             vec![bold("weight", Ink::Ink)],
-            vec![bold(force(self.scene.solved.weight_n, self.units()), Ink::Ink)],
+            vec![bold(
+                force(self.scene.solved.weight_n, self.units()),
+                Ink::Ink,
+            )],
         ]);
         let spots = along(from, to, &[0.92, 0.8, 0.65, 0.5], &block, None);
         self.wish("weight", block, from.midpoint(to), spots);
@@ -138,24 +169,35 @@ impl Pulls<'_> {
         let Some(main) = stretches
             .iter()
             .max_by(|a, b| {
-                let long = |s: &super::scene::Stretch| (s.at_climber, s.from.distance(s.to));
-                long(a).partial_cmp(&long(b)).unwrap_or(std::cmp::Ordering::Equal)
+                let long = |s: &Stretch| (s.at_climber, s.from.distance(s.to));
+                long(a)
+                    .partial_cmp(&long(b))
+                    .unwrap_or(std::cmp::Ordering::Equal)
             })
             .copied()
         else {
             return;
         };
-        let (point, near) = (
-            self.scene.frame.at(main.from),
-            self.scene.frame.at(main.to),
-        );
+        let (point, near) = (self.scene.frame.at(main.from), self.scene.frame.at(main.to));
         let outer = self.outer_side(facts, near, point);
         if main.at_climber && arrow_mm > 8.0 {
             let tip = near + self.scene.sheet_direction(main.from - main.to) * arrow_mm;
-            spots.extend(along(near, tip, &[0.5, 0.4, 0.6, 0.75], &block, Some(outer)));
+            spots.extend(along(
+                near,
+                tip,
+                &[0.5, 0.4, 0.6, 0.75],
+                &block,
+                Some(outer),
+            ));
         }
         let base = spots.len() as f64 * 0.05;
-        for spot in along(near, point, &[0.5, 0.6, 0.4, 0.7, 0.3, 0.8], &block, Some(outer)) {
+        for spot in along(
+            near,
+            point,
+            &[0.5, 0.6, 0.4, 0.7, 0.3, 0.8],
+            &block,
+            Some(outer),
+        ) {
             spots.push(Spot {
                 cost: spot.cost + 1.0 + base,
                 ..spot
@@ -196,7 +238,12 @@ impl Pulls<'_> {
     }
 
     fn draw_feet(&mut self) {
-        let Some(push) = self.scene.solved.feet_push_n.filter(|v| v.length() > SLACK_N) else {
+        let Some(push) = self
+            .scene
+            .solved
+            .feet_push_n
+            .filter(|v| v.length() > SLACK_N)
+        else {
             return;
         };
         let Some(feet) = &self.scene.rig.feet else {
@@ -259,12 +306,21 @@ impl Pulls<'_> {
             let out = from - at;
             let side = (out.hypot() > 2.5).then(|| {
                 let normal = Vec2::new(-way.y, way.x);
-                if normal.dot(out) < 0.0 { -normal } else { normal }
+                if normal.dot(out) < 0.0 {
+                    -normal
+                } else {
+                    normal
+                }
             });
             let steep = way.y.abs() > 0.85;
             let block = if steep { tall } else { flat };
             let spots = along(from, to, &[0.5, 0.65, 0.35, 0.8, 0.2], &block, side);
-            self.wish(&format!("on-{}", point.name), block, from.midpoint(to), spots);
+            self.wish(
+                &format!("on-{}", point.name),
+                block,
+                from.midpoint(to),
+                spots,
+            );
         }
     }
 
@@ -276,9 +332,7 @@ impl Pulls<'_> {
             .spans
             .iter()
             .flat_map(|s| [(s.from, s.from_at, s.to_at), (s.to, s.to_at, s.from_at)])
-            .filter(|(node, ..)| {
-                matches!(node, crate::rig::Node::Point(id) if id.0 == point)
-            })
+            .filter(|(node, ..)| matches!(node, crate::rig::Node::Point(id) if id.0 == point))
             .map(|(_, here, there)| self.scene.sheet_direction(there - here))
             .collect();
         let along_rope = ropes
@@ -435,10 +489,18 @@ impl Pulls<'_> {
             entries.push(Entry::new(grey_arrow(false), "pull on the climber"));
             entries.push(Entry::new(grey_arrow(true), "load on a point"));
         } else {
-            entries.push(Entry::new(arrow_symbol(Kind::Missing), "force that is missing"));
+            entries.push(Entry::new(
+                arrow_symbol(Kind::Missing),
+                "force that is missing",
+            ));
         }
-        if self.scene.facts.iter().any(|f| f.range_text(self.units()).is_some()) {
-            entries.push(Entry::note("(\u{2026}) range with friction"));
+        if self
+            .scene
+            .facts
+            .iter()
+            .any(|f| f.range_text(self.units()).is_some())
+        {
+            entries.push(Entry::note(range_words(rig)));
         }
         for wish in &left_out {
             let words: Vec<String> = wish
@@ -466,6 +528,21 @@ impl Pulls<'_> {
     }
 }
 
+/// What the range in brackets stands for: friction, or how tight each of several lines is set.
+fn range_words(rig: &Rig) -> &'static str {
+    let rough = rig.points.iter().any(|p| match p.pass {
+        Pass::Friction { mu, turns } => mu > 0.0 && (p.over.is_some() || turns > 0.0),
+        Pass::Efficiency(eta) => eta < 1.0,
+    });
+    if rough && rig.lines.len() < 3 {
+        "(\u{2026}) range with friction"
+    } else if rough {
+        "(\u{2026}) least to most possible"
+    } else {
+        "(\u{2026}) by how tight each line is set"
+    }
+}
+
 /// Name and legs; pull; range.
 pub fn line_words(facts: &LineFacts, units: Units, holds: bool) -> Vec<Vec<super::text::Run>> {
     let ink = Ink::line(facts.id.0);
@@ -490,9 +567,16 @@ pub fn line_words(facts: &LineFacts, units: Units, holds: bool) -> Vec<Vec<super
         return lines;
     }
     if legs > 1 && !facts.legs_alike() {
-        let each: Vec<String> = facts.leg_pulls_n.iter().map(|n| number(*n, units)).collect();
+        let each: Vec<String> = facts
+            .leg_pulls_n
+            .iter()
+            .map(|n| number(*n, units))
+            .collect();
         let unit = unit_word(units);
-        lines.push(vec![bold(format!("{}\u{a0}{unit}", each.join(" and ")), Ink::Ink)]);
+        lines.push(vec![bold(
+            format!("{}\u{a0}{unit}", each.join(" and ")),
+            Ink::Ink,
+        )]);
     } else if let Some(pull) = facts.pull_text(units) {
         let mut line = vec![bold(pull, Ink::Ink)];
         if legs > 1 {

@@ -166,9 +166,9 @@ fn stretches(spans: &[Span], line: LineId) -> Vec<Stretch> {
             (span.from, span.to, span.from_at, span.to_at)
         };
         let same = |x: Node, y: Node| x == y || (is_climber(x) && is_climber(y));
-        let known = found.iter_mut().find(|(c, d, _)| {
-            (same(a, *c) && same(b, *d)) || (same(a, *d) && same(b, *c))
-        });
+        let known = found
+            .iter_mut()
+            .find(|(c, d, _)| (same(a, *c) && same(b, *d)) || (same(a, *d) && same(b, *c)));
         match known {
             Some((.., stretch)) => stretch.parts += 1,
             None => found.push((

@@ -101,7 +101,10 @@ impl Sheet {
         for placed in &placing.placed {
             let wish = &wishes[placed.wish];
             if let Some((from, to)) = placed.leader {
-                self.add(Layer::Leader, line(from, to, Stroke::solid(Ink::Ink, LEADER_MM)));
+                self.add(
+                    Layer::Leader,
+                    line(from, to, Stroke::solid(Ink::Ink, LEADER_MM)),
+                );
                 self.add(Layer::Leader, dot(from));
             }
             let mut items: Vec<Item> = Vec::new();
@@ -110,7 +113,10 @@ impl Sheet {
             }
             let texts = placed.block.texts(placed.corner, placed.align);
             items.extend(texts.into_iter().map(Item::Text));
-            self.add(Layer::Label, Item::group(format!("label-{}", wish.name), items));
+            self.add(
+                Layer::Label,
+                Item::group(format!("label-{}", wish.name), items),
+            );
             self.lettered.extend(&placed.boxes);
             for text in &placed.boxes {
                 self.block(Cover::Never, Outline::Box(*text));

@@ -27,10 +27,17 @@ pub fn draw(sheet: &mut Sheet, frame: &Frame, low_m: f64, high_m: f64, units: Un
     };
     let steps = [1, 2, 5, 10, 20, 50, 100];
     let least_part = 4.0 / (unit_m * frame.scale);
-    let part = *steps.iter().find(|s| f64::from(**s) >= least_part).unwrap_or(&100);
+    let part = *steps
+        .iter()
+        .find(|s| f64::from(**s) >= least_part)
+        .unwrap_or(&100);
     let part_mm = f64::from(part) * unit_m * frame.scale;
     // Numbers stand at every part, or at every second where parts are short.
-    let each = if part_mm >= 1.6 * LEAST_NUMBER_MM { 1 } else { 2 };
+    let each = if part_mm >= 1.6 * LEAST_NUMBER_MM {
+        1
+    } else {
+        2
+    };
     let first = (low_m / unit_m / f64::from(part) - 1e-9).ceil() as i64;
     let last = (high_m / unit_m / f64::from(part) + 1e-9).floor() as i64;
     let y = |count: i64| frame.origin.y - count as f64 * part_mm;
@@ -55,7 +62,10 @@ pub fn draw(sheet: &mut Sheet, frame: &Frame, low_m: f64, high_m: f64, units: Un
         let lift = if *count == first { 0.0 } else { 1.25 };
         let at = Point::new(LEFT_MM + WIDTH_MM + GAP_MM, y(*count) + lift);
         let runs = vec![plain(format!("{number}{unit}"), Ink::Soft)];
-        debug_assert!(width(&runs, SIZE_MM) < ROOM_MM, "a number wider than the staff's room");
+        debug_assert!(
+            width(&runs, SIZE_MM) < ROOM_MM,
+            "a number wider than the staff's room"
+        );
         sheet.letter(Layer::Key, Text::new(at, Align::Start, runs));
     }
 }

@@ -157,7 +157,10 @@ impl Writer<'_> {
     fn shape(&mut self, shape: &Shape, d: &str) {
         let stroke_ink = shape.stroke.as_ref().map(|s| s.ink);
         let colours = self.colours(shape.fill, stroke_ink);
-        let style = shape.stroke.as_ref().map_or_else(String::new, stroke_attributes);
+        let style = shape
+            .stroke
+            .as_ref()
+            .map_or_else(String::new, stroke_attributes);
         let _ = writeln!(self.out, "<path{colours}{style} d=\"{d}\"/>");
     }
 
@@ -392,7 +395,11 @@ fn firm_edges(text: &str) -> String {
     let inner = text.trim_matches(' ');
     let before = text.len() - text.trim_start_matches(' ').len();
     let after = text.len() - before - inner.len();
-    format!("{}{inner}{}", "\u{a0}".repeat(before), "\u{a0}".repeat(after))
+    format!(
+        "{}{inner}{}",
+        "\u{a0}".repeat(before),
+        "\u{a0}".repeat(after)
+    )
 }
 
 /// Text for content and attributes.
