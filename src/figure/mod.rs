@@ -13,6 +13,7 @@ pub mod frame;
 pub mod hit;
 mod key;
 pub mod label;
+pub mod marks;
 mod pulls;
 mod raster;
 pub mod rope;

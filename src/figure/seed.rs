@@ -43,7 +43,6 @@ pub struct Dice {
 
 impl Dice {
     /// The next number, in `0..1`.
-    #[expect(clippy::should_implement_trait, reason = "it never ends")]
     pub fn next(&mut self) -> f64 {
         self.lane = self.lane.wrapping_add(1);
         self.seed.at(self.lane)
