@@ -285,3 +285,121 @@ fn a_line_from_below_lets_the_climber_fall_straight_first() {
         assert!((at.x - 1.0).abs() < 1e-9, "not straight down: {at}");
     }
 }
+
+/// The lowest place within every circle, by going through all that can be it: the bottom of each
+/// circle and every crossing of two.
+fn lowest_of_circles(circles: &[(DVec3, f64)]) -> DVec3 {
+    let mut found: Vec<DVec3> = circles.iter().map(|(c, r)| *c - DVec3::Z * *r).collect();
+    for (i, (a, r)) in circles.iter().enumerate() {
+        for (b, s) in &circles[i + 1..] {
+            let apart = a.distance(*b);
+            let along = (apart * apart + r * r - s * s) / (2.0 * apart);
+            let up = (r * r - along * along).max(0.0).sqrt();
+            let unit = (*b - *a) / apart;
+            let across = DVec3::new(-unit.z, 0.0, unit.x);
+            found.extend([1.0, -1.0].map(|side| *a + unit * along + across * up * side));
+        }
+    }
+    found.retain(|at| circles.iter().all(|(c, r)| at.distance(*c) <= r + 1e-9));
+    let lowest = found.into_iter().min_by(|a, b| a.z.total_cmp(&b.z));
+    lowest.expect("the start lies within every circle")
+}
+
+#[test]
+fn rests_of_many_planar_rigs_are_the_lowest_of_their_circles() {
+    let mut state: u64 = 7;
+    let mut random = |low: f64, high: f64| {
+        // Knuth's MMIX generator; its high bits are good enough for places.
+        state = state
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
+        low + (high - low) * (state >> 11) as f64 / (1u64 << 53) as f64
+    };
+    let mut checked = 0;
+    for seed in 0..60 {
+        let mut b = RigBuilder::new(&format!("any-{seed}")).climber([0.0, 0.0]);
+        let mut anchors = Vec::new();
+        for i in 0..2 + seed % 3 {
+            let side = if i % 2 == 0 { -1.0 } else { 1.0 };
+            let at = [side * random(0.1, 5.0), random(0.5, 9.0)];
+            anchors.push(DVec3::new(at[0], 0.0, at[1]));
+            let (point, line) = (format!("p{i}"), format!("l{i}"));
+            // Every other line is doubled or tied at a base beyond its anchor: circles as well.
+            b = b.point(&point, at);
+            b = match (i + seed) % 3 {
+                0 => b.line(&line, &["bridge", &point]),
+                1 => b.line(&line, &["bridge", &point, "bridge"]),
+                _ => b
+                    .point(&format!("base{i}"), [at[0], -3.0])
+                    .line(&line, &["bridge", &point, &format!("base{i}")]),
+            };
+        }
+        let rig = b.build().unwrap();
+        for lost in 0..anchors.len() {
+            let loss = lose(&rig, &format!("l{lost}"));
+            let circles: Vec<(DVec3, f64)> = anchors
+                .iter()
+                .enumerate()
+                .filter(|(i, _)| *i != lost)
+                .map(|(_, at)| (*at, at.length()))
+                .collect();
+            let want = lowest_of_circles(&circles);
+            assert!(
+                loss.rest.distance(want) < 1e-6,
+                "{seed}: {}, want {want}",
+                loss.rest
+            );
+            assert!(
+                (loss.drop_m + want.z).abs() < 1e-9,
+                "{seed}: {}",
+                loss.drop_m
+            );
+            for at in &loss.path {
+                let over = circles.iter().map(|(c, r)| at.distance(*c) - r);
+                assert!(
+                    over.fold(f64::NEG_INFINITY, f64::max) < 1e-9,
+                    "{seed}: {at}"
+                );
+            }
+            if loss.drop_m > 1e-6 {
+                let end = loss.path[loss.path.len() - 1];
+                assert!(end.z.abs() < 1e-9, "{seed}: the swing ends at {end}");
+                checked += 1;
+            }
+        }
+    }
+    assert!(checked > 45, "{checked}");
+}
+
+/// Lines that lie flat leave no room for the climber to drop, whatever their pull.
+#[test]
+fn the_loss_above_two_level_lines_drops_nothing() {
+    let rig = RigBuilder::new("level")
+        .climber([0.0, 0.0])
+        .point("left", [-3.0, 0.0])
+        .point("right", [3.0, 0.0])
+        .point("top", [0.0, 5.0])
+        .line("port", &["bridge", "left"])
+        .line("starboard", &["bridge", "right"])
+        .line("main", &["bridge", "top"])
+        .build()
+        .unwrap();
+    let loss = lose(&rig, "main");
+    assert!(loss.drop_m < 1e-3, "{}", loss.drop_m);
+}
+
+/// Two ends of one line at the same anchor, and twin lines of one length.
+#[test]
+fn twin_lines_leave_the_other_as_it_was() {
+    let rig = RigBuilder::new("twins")
+        .climber([0.0, 0.0])
+        .point("top", [0.0, 6.0])
+        .line("one", &["bridge", "top"])
+        .line("other", &["centre", "top"])
+        .build()
+        .unwrap();
+    let loss = lose(&rig, "one");
+    assert_eq!(loss.drop_m, 0.0);
+    assert_eq!(loss.path, [loss.start]);
+    assert!((loss.pull_n.unwrap() - loss.weight_n).abs() < 1e-9 * loss.weight_n);
+}
