@@ -7,7 +7,8 @@
 use glam::DVec3;
 use kurbo::{Point, Rect, Vec2};
 
-use crate::rig::Rig;
+use super::tree::Sight;
+use crate::rig::{Piece, Rig, Tree};
 use crate::statics::Solved;
 
 /// Room that the climber takes round the harness point, metres: left and right, below, above.
@@ -61,11 +62,79 @@ impl Frame {
         }
     }
 
+    /// The same as the tree is looked at with.
+    pub const fn sight(&self) -> Sight {
+        match self.view {
+            View::Elevation => Sight::elevation(self.origin, self.scale),
+            View::Plan => Sight::plan(self.origin, self.scale),
+        }
+    }
+
     /// Where a box in metres lies on the sheet.
     pub fn place(&self, extent: Rect) -> Rect {
         let corner = |x: f64, up: f64| self.origin + Vec2::new(x, -up) * self.scale;
         Rect::from_points(corner(extent.x0, extent.y0), corner(extent.x1, extent.y1))
     }
+}
+
+/// A rig less tall than this share of its tree is drawn without the rest of the tree.
+const WORTH_CROPPING: f64 = 0.42;
+
+/// Round a rig whose tree is cropped, metres.
+const MARGIN_M: f64 = 0.8;
+
+/// The part of a tree that the side view shows, and the box of it in metres: the whole tree, or what
+/// stands round a rig that takes little of it.
+pub fn shown(rig: &Rig, solved: &Solved, also: &[DVec3]) -> (Tree, Rect) {
+    let whole = extent(rig, solved, View::Elevation, also);
+    let bare = Rig {
+        tree: Tree::default(),
+        ..rig.clone()
+    };
+    let core = extent(&bare, solved, View::Elevation, also);
+    if core.height() > WORTH_CROPPING * whole.height() {
+        return (rig.tree.clone(), whole);
+    }
+    let cut = core.inset(MARGIN_M);
+    let cut = Rect::new(
+        cut.x0.max(whole.x0),
+        cut.y0.max(whole.y0),
+        cut.x1.min(whole.x1),
+        cut.y1.min(whole.y1),
+    );
+    let pieces = rig.tree.pieces.iter();
+    let tree = Tree {
+        pieces: pieces.filter_map(|p| trimmed(p, cut)).collect(),
+        ground_m: rig.tree.ground_m.filter(|ground| *ground >= cut.y0),
+        species: rig.tree.species.clone(),
+    };
+    (tree, cut)
+}
+
+/// The part of a piece whose middle line is inside a box (x across, z up).
+fn trimmed(piece: &Piece, cut: Rect) -> Option<Piece> {
+    let axis = piece.to - piece.from;
+    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
+    for (delta, low, high) in [
+        (axis.x, cut.x0 - piece.from.x, cut.x1 - piece.from.x),
+        (axis.z, cut.y0 - piece.from.z, cut.y1 - piece.from.z),
+    ] {
+        if delta.abs() < 1e-9 {
+            if low > 0.0 || high < 0.0 {
+                return None;
+            }
+            continue;
+        }
+        enter = enter.max((low / delta).min(high / delta));
+        leave = leave.min((low / delta).max(high / delta));
+    }
+    let width = |share: f64| piece.diameter_m.0 + (piece.diameter_m.1 - piece.diameter_m.0) * share;
+    (leave > enter).then(|| Piece {
+        from: piece.from + axis * enter,
+        to: piece.from + axis * leave,
+        diameter_m: (width(enter), width(leave)),
+        ..piece.clone()
+    })
 }
 
 /// The box of a rig in metres: x across; z up in elevation, y up in plan.

@@ -9,14 +9,15 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::Style;
 use super::facts::{LineFacts, gather, is_climber};
-use super::frame::{Frame, View, extent};
+use super::frame::{Frame, View, shown};
 use super::hit::Outline;
+use super::key::EDGE_MM;
 use super::label::Cover;
 use super::rope;
 use super::shape::{Item, Layer};
 use super::sheet::Sheet;
-use super::staff;
-use crate::rig::{LineId, Node, Rig};
+use super::{staff, tree};
+use crate::rig::{LineId, Node, Rig, Tree};
 use crate::statics::{Solved, Span};
 
 /// Tallest picture, as a share of its width: the picture and its key stay on one screen and on half
@@ -50,7 +51,9 @@ pub struct Scene<'a> {
     pub field: Rect,
     /// The harness point on the sheet.
     pub harness: Point,
-    /// Box of the rig, metres.
+    /// What is shown of the tree.
+    tree: Tree,
+    /// Box of what is shown, metres.
     extent: Rect,
 }
 
@@ -66,7 +69,7 @@ impl<'a> Scene<'a> {
         also: &[DVec3],
         below_mm: f64,
     ) -> Self {
-        let extent = extent(rig, solved, View::Elevation, also);
+        let (tree, extent) = shown(rig, solved, also);
         let width = style.width_mm;
         let room = Rect::new(
             staff::ROOM_MM,
@@ -80,7 +83,7 @@ impl<'a> Scene<'a> {
         frame.origin.y -= picture.y0 - ABOVE_MM;
         let picture = frame.place(extent);
         let harness = frame.at(solved.climber_at);
-        let ground = rig.tree.ground_m.map_or(0.0, |_| GROUND_MM);
+        let ground = tree.ground_m.map_or(0.0, |_| GROUND_MM);
         let bottom = (picture.y1 + ground).max(harness.y + below_mm) + BELOW_MM;
         Self {
             rig,
@@ -90,14 +93,32 @@ impl<'a> Scene<'a> {
             frame,
             field: Rect::new(0.0, 0.0, width, bottom),
             harness,
+            tree,
             extent,
         }
     }
 
     /// Draws ground, staff and tree.
     pub fn draw_tree(&self, sheet: &mut Sheet) {
-        let low = self.extent.y0;
-        let low = self.rig.tree.ground_m.unwrap_or(low);
+        if let Some(ground) = self.tree.ground_m {
+            let y = self.frame.at(DVec3::new(0.0, 0.0, ground)).y;
+            let ends = [EDGE_MM, self.style.width_mm - EDGE_MM];
+            let items = tree::ground(y, ends[0], ends[1]);
+            sheet.extend(Layer::Ground, items);
+            let ends = ends.map(|x| Point::new(x, y + 1.0));
+            sheet.block(Cover::Wood, Outline::segment(ends[0], ends[1], 1.3));
+        }
+        let drawn = tree::tree(&self.tree, &self.frame.sight(), None);
+        sheet.extend(Layer::Wood, drawn.items);
+        for (_, outline) in &drawn.outlines {
+            for outline in Outline::of_filled_path(outline) {
+                sheet.block(Cover::Wood, outline);
+            }
+        }
+        for leaves in drawn.leaves {
+            sheet.block(Cover::Wood, Outline::Box(leaves));
+        }
+        let low = self.tree.ground_m.unwrap_or(self.extent.y0);
         staff::draw(sheet, &self.frame, low, self.extent.y1, self.style.units);
     }
 
