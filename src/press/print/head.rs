@@ -54,23 +54,20 @@ impl Head {
     }
 }
 
-/// On a one-page sheet the shortest that says it; everywhere else all that pages say. The pack's own
-/// always stand last.
+/// In the handout all that pages say; elsewhere the shortest that says it. The pack's own always
+/// stand last.
 fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<Vec<Rich>> {
     let line = words.get("caution.line");
     let own = pack.caution.iter().cloned();
-    let sheet = words.list("print.caution_sheet");
+    let short = |first: &'static str, rest: Vec<&'static str>| {
+        let built_in = std::iter::once(first).chain(rest).map(str::to_owned);
+        built_in.chain(own).collect()
+    };
     let mut all: Vec<String> = match document {
-        Document::Technique => std::iter::once(line.to_owned())
-            .chain(sheet.into_iter().map(str::to_owned))
-            .chain(own)
-            .collect(),
-        Document::Marking => [words.get("print.caution_marking"), line]
-            .map(str::to_owned)
-            .into_iter()
-            .chain(own)
-            .collect(),
-        other => view::cautions(pack, other, words),
+        Document::Handout => view::cautions(pack, document, words),
+        Document::Marking => short(words.get("print.caution_marking"), vec![line]),
+        Document::Record => short(line, words.list("caution.kit")),
+        _ => short(line, words.list("print.caution_sheet")),
     };
     let first = if all.is_empty() {
         String::new()
