@@ -84,10 +84,12 @@
     var asked = cut(query);
     var scores = null;
     var marked = new Set();
+    var slipped = false;
     asked.forEach(function (word) {
       var here = new Map();
       meant(word).forEach(function (worth, at) {
         marked.add(vocabulary[at]);
+        if (worth === SLIP) slipped = true;
         placesOf(at).forEach(function (place) { here.set(place, Math.max(here.get(place) || 0, worth)); });
       });
       if (scores === null) { scores = here; return; }
@@ -100,7 +102,7 @@
       results.push([worth + (KIND_WORTH[index.places[place][3]] || 0), place]);
     });
     results.sort(function (a, b) { return b[0] - a[0] || a[1] - b[1]; });
-    return { places: results.map(function (r) { return r[1]; }), marked: marked, asked: asked };
+    return { places: results.map(function (r) { return r[1]; }), marked: marked, asked: asked, slipped: slipped };
   }
   // Words of the pack close to what was typed, for when little was found.
   function nearWords(asked) {
@@ -146,11 +148,12 @@
     var item = document.createElement("li");
     var link = document.createElement("a");
     link.href = page[0] + (entry[1] ? "#" + entry[1] : "");
-    link.appendChild(span(entry[2] ? "addr" : "addr none", entry[2] || "–"));
+    var kind = words.kind[entry[3]];
+    link.appendChild(span("addr", entry[2] || kind));
     var what = span("what", "");
     what.appendChild(span("hit", page[1]));
     what.appendChild(document.createTextNode(" "));
-    what.appendChild(span("kind small", words.kind[entry[3]] || entry[3]));
+    if (entry[2]) what.appendChild(span("kind small", kind));
     link.appendChild(what);
     item.appendChild(link);
     item.appendChild(line(entry[4], marked));
@@ -164,7 +167,7 @@
     if (query === "") return;
     var result = search(query);
     var n = result.places.length;
-    var text = n === 0 ? words.count_none : n === 1 ? words.count_one : words.count_many;
+    var text = n === 0 ? words.count_none : result.slipped ? words.count_near : n === 1 ? words.count_one : words.count_many;
     var more = n > MOST ? " " + fill(words.first_of, { n: MOST }) : "";
     document.getElementById("found-h").textContent = fill(text, { n: n, query: query }) + more;
     result.places.slice(0, MOST).forEach(function (place) { list.appendChild(row(place, result.marked)); });

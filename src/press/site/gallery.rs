@@ -48,6 +48,18 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         }
         sheet.zone(&title, vec![PartView::Gallery { rows }]);
     }
+    let mut kinds: Vec<FigureKind> = site.figures.iter().map(|(_, kind, _)| kind).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    let kinds = kinds
+        .into_iter()
+        .map(|kind| Field::new(kind.word(), words.get(kind_name(kind))));
+    let filter = PartView::Filter {
+        kinds: kinds.collect(),
+    };
+    if let Some(first) = sheet.zones.first_mut() {
+        first.parts.insert(0, filter);
+    }
     let items = cautions(pack, Document::Figures, words);
     sheet.caution_zone = sheet.zone(
         words.get("zone.cautions"),

@@ -182,13 +182,16 @@ fn todo_row(site: &Site<'_>, item: &KitItem, due: &Due, is_retire: bool) -> Todo
         (false, true) => ("kit.examine_stop", "kit.examine_stop_text", "examine"),
         (false, false) => ("kit.examine_soon", "kit.examine_soon_text", "examine"),
     };
+    let text = words.fill(text, &fields);
+    let (before, after) = text.split_once(by.as_str()).unwrap_or((&text, ""));
     let basis = [("rule", rule), ("basis", rules.basis(rule))];
     TodoRow {
         state: due.state().word(),
         strong: words.fill(strong, &fields),
-        text: words.fill(text, &fields),
+        before: before.to_owned(),
+        after: after.to_owned(),
         rule: words.fill("kit.rule", &basis),
-        item: fragment(item),
+        date: by,
     }
 }
 
@@ -224,9 +227,7 @@ fn register_row(site: &Site<'_>, item: &KitItem, due: &(Due, Due)) -> RegisterRo
         examine_due: examine.state() != State::InDate,
         state: state.word(),
         state_text: words.get(state_text).to_owned(),
-        used_in: used
-            .map(|(i, _)| site.lesson_link("", LessonId(i)))
-            .collect(),
+        used_in: site.by_code(used.map(|(i, _)| LessonId(i))),
         note: item.note.clone(),
     }
 }

@@ -71,7 +71,7 @@ pub(super) struct Sheet {
 pub(super) struct Found {
     /// Fragment of the page.
     pub(super) fragment: String,
-    /// Address as people cite it: `AS-04 C3`.
+    /// Address as people cite it: `AS-04 C3`; empty on a sheet without a code.
     pub(super) address: String,
     /// Key of its kind among the words `find.kind.*`.
     pub(super) kind: &'static str,
@@ -245,6 +245,9 @@ pub(super) enum PartView {
     Dates {
         examine: String,
     },
+    Filter {
+        kinds: Vec<Field>,
+    },
     Gallery {
         rows: Vec<GalleryRow>,
     },
@@ -410,9 +413,11 @@ pub(super) struct TodoRow {
     /// `stop` or `soon`.
     pub(super) state: &'static str,
     pub(super) strong: String,
-    pub(super) text: String,
+    /// What stands before the date, the date, what stands after it.
+    pub(super) before: String,
+    pub(super) date: String,
+    pub(super) after: String,
     pub(super) rule: String,
-    pub(super) item: String,
 }
 
 /// A kit item in the register.
@@ -604,7 +609,17 @@ impl Site<'_> {
         }
     }
 
-    /// The last fields of a title strip: who answers for it and since when.
+    /// Links to lessons from a page in the site's folder, in the order of their codes.
+    pub(super) fn by_code(
+        &self,
+        lessons: impl Iterator<Item = crate::pack::LessonId>,
+    ) -> Vec<Neighbour> {
+        let mut links: Vec<Neighbour> = lessons.map(|id| self.lesson_link("", id)).collect();
+        links.sort_by(|a, b| a.code.cmp(&b.code));
+        links
+    }
+
+    /// The first fields of a title strip: code, revision, date of issue.
     pub(super) fn strip_fields(&self, code: &str) -> Vec<Field> {
         let pack = self.pack();
         let words = self.words;
@@ -653,7 +668,11 @@ impl Sheet {
         if !text.is_empty() {
             self.found_by.push(Found {
                 fragment: fragment.to_owned(),
-                address: format!("{code} {fragment}").trim().to_owned(),
+                address: if code.is_empty() {
+                    String::new()
+                } else {
+                    format!("{code} {fragment}")
+                },
                 kind,
                 text,
             });

@@ -62,9 +62,7 @@ fn used_in(site: &Site<'_>, term: &str) -> Vec<super::sheet::Neighbour> {
             .iter()
             .any(|text| holds_word(&text.to_lowercase(), &wanted))
     });
-    using
-        .map(|(i, _)| site.lesson_link("", LessonId(i)))
-        .collect()
+    site.by_code(using.map(|(i, _)| LessonId(i)))
 }
 
 /// Whether a text holds a word with nothing but an ending `s` or `es` after it.

@@ -1,5 +1,7 @@
 //! The blocks of a lesson as plain data: steps, faults, questions, criteria, kit.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::kit::KitItem;
@@ -250,9 +252,8 @@ pub fn kit_row(used: KitUse, proof: &Proof, words: Words) -> KitRow {
 /// What an item may carry, a sentence a limit.
 pub fn kit_limits(item: &KitItem, units: Units, words: Words) -> Vec<String> {
     let say = |key, value: String| words.fill(key, &[("value", value.as_str())]);
-    let force = |key, newtons: Option<f64>| {
-        newtons.map(|n| say(key, quantity_text(Quantity::Force(n), units)))
-    };
+    let force =
+        |key, newtons: Option<f64>| newtons.map(|n| say(key, bare_text(Quantity::Force(n), units)));
     let connector = item.connector.as_ref();
     let ratio = |v: f64| number_text(v, 2);
     [
@@ -261,7 +262,7 @@ pub fn kit_limits(item: &KitItem, units: Units, words: Words) -> Vec<String> {
         force("kit_limit.major", connector.and_then(|c| c.major_n)),
         force("kit_limit.minor", connector.and_then(|c| c.minor_n)),
         item.rated_mass_kg
-            .map(|kg| say("kit_limit.mass", quantity_text(Quantity::Mass(kg), units))),
+            .map(|kg| say("kit_limit.mass", bare_text(Quantity::Mass(kg), units))),
         item.efficiency
             .map(|v| say("kit_limit.efficiency", ratio(v))),
         item.friction.map(|v| say("kit_limit.friction", ratio(v))),
@@ -271,14 +272,19 @@ pub fn kit_limits(item: &KitItem, units: Units, words: Words) -> Vec<String> {
     .collect()
 }
 
+/// A rated number with as many decimals as it needs: `24 kN`, `1.5 kN`.
+fn bare_text(quantity: Quantity, units: Units) -> String {
+    let (_, unit) = quantity_parts(quantity, units);
+    tolerance_text(
+        quantity.si() * shown_scale(quantity.dimension(), unit),
+        unit,
+    )
+}
+
 /// What an item may carry, in the few letters that a sheet has room for: its working limit, else the
 /// heaviest user, else its strength, a connector's along and across its spine.
 pub fn short_limit(item: &KitItem, units: Units, words: Words) -> String {
-    let bare = |q: Quantity| {
-        let (_, unit) = quantity_parts(q, units);
-        tolerance_text(q.si() * shown_scale(q.dimension(), unit), unit)
-    };
-    let say = |key, q| words.fill(key, &[("value", bare(q).as_str())]);
+    let say = |key, q| words.fill(key, &[("value", bare_text(q, units).as_str())]);
     if let Some(n) = item.working_limit_n {
         return say("print.kit_limit", Quantity::Force(n));
     }
@@ -289,37 +295,39 @@ pub fn short_limit(item: &KitItem, units: Units, words: Words) -> String {
     let major = connector.and_then(|c| c.major_n).or(item.strength_n);
     match (major, connector.and_then(|c| c.minor_n)) {
         (Some(major), Some(minor)) => {
-            let along = bare(Quantity::Force(major));
+            let along = bare_text(Quantity::Force(major), units);
             let number = along.split('\u{a0}').next().unwrap_or_default().to_owned();
-            format!("{number} / {}", bare(Quantity::Force(minor)))
+            format!("{number} / {}", bare_text(Quantity::Force(minor), units))
         }
-        (Some(strength), None) => bare(Quantity::Force(strength)),
+        (Some(strength), None) => bare_text(Quantity::Force(strength), units),
         _ => String::new(),
     }
 }
 
-/// What a cord was tested with, or in which hitches and cords a rope was.
+/// What a cord was tested with, or in which hitches and cords a rope was: an item a row.
 fn tested_with(item: &KitItem, proof: &Proof, words: Words) -> Vec<String> {
     let kit = &proof.reading.pack.kit;
-    let title = |name: &str| {
+    let mut hitches: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for pairing in &item.tested_with {
+        let own = hitches.entry(pairing.rope.as_str()).or_default();
+        own.push(pairing.hitch.as_str());
+    }
+    for cord in kit {
+        for pairing in cord.tested_with.iter().filter(|p| p.rope == item.name) {
+            let own = hitches.entry(cord.name.as_str()).or_default();
+            own.push(pairing.hitch.as_str());
+        }
+    }
+    let rows = hitches.into_iter().map(|(name, hitches)| {
         let found = kit.iter().find(|k| k.name == name);
-        found.map_or_else(|| name.to_owned(), |k| k.title.clone())
-    };
-    let pairing = |hitch: &str, other: &str| {
-        let other = title(other);
+        let other = found.map_or(name, |k| k.title.as_str());
+        let hitches = hitches.join(", ");
         words.fill(
             "kit_limit.tested",
-            &[("hitch", hitch), ("rope", other.as_str())],
+            &[("other", other), ("hitches", &hitches)],
         )
-    };
-    let own = item.tested_with.iter().map(|p| pairing(&p.hitch, &p.rope));
-    let others = kit.iter().flat_map(|cord| {
-        let with_this = cord.tested_with.iter().filter(|p| p.rope == item.name);
-        with_this.map(|p| pairing(&p.hitch, &cord.name))
     });
-    let mut all: Vec<String> = own.chain(others).collect();
-    all.dedup();
-    all
+    rows.collect()
 }
 
 /// The order in which things to be put in order are shown: every second one first, so that it is
