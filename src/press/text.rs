@@ -103,12 +103,16 @@ impl HtmlWriter<'_> {
                 Some(href) => self.wrap(&format!("a href=\"{}\"", escape(&href)), inside, out),
                 None => self.write(inside, out),
             },
-            Rich::Picture { file, alt } => out.push_str(&format!(
-                "<img src=\"{}pictures/{}\" alt=\"{}\">",
-                self.up,
-                escape(&url_path(file)),
-                escape(alt)
-            )),
+            Rich::Picture { file, alt } => {
+                // A picture that is not the pack's own would be asked for from outside.
+                if self.pack.pictures.iter().any(|(name, _)| name == file) {
+                    let (src, alt) = (escape(&url_path(file)), escape(alt));
+                    let up = self.up;
+                    out.push_str(&format!("<img src=\"{up}pictures/{src}\" alt=\"{alt}\">"));
+                } else {
+                    out.push_str(&escape(alt));
+                }
+            }
             Rich::Break => out.push_str("<br>"),
             Rich::Mark { note } => {
                 let id = self.note_id(note);

@@ -1,29 +1,255 @@
-//! Data of the control that moves the climber: the zone's samples, for the page to read between.
+//! Data and map of the control that moves the climber: the zone's samples, for the page to read
+//! between.
+//!
+//! ```text
+//! ZoneField ─thin out→ samples at most MOST_SAMPLES a side ─→ JSON in the page
+//! Rig + Zone ─draw→ a small true-to-scale map: wood, zone, anchors, lines, a ring to drag
+//! ```
 
+use std::fmt::Write as _;
+
+use glam::DVec3;
 use serde_json::{Value, json};
 
 use crate::pack::RigId;
-use crate::quantity::Quantity;
-use crate::quantity::quantity_parts;
-use crate::rig::Space;
+use crate::press::view::{heading_of, legs, shown_scale};
+use crate::quantity::{Quantity, quantity_parts, quantity_text};
+use crate::rig::{LineId, Node, Rig, Space};
+use crate::statics::{NotHeld, Solved, Zone, ZoneField};
 
 use super::Site;
-use crate::press::view::{heading_of, legs, shown_scale};
 
-/// The samples of a planar rig with a zone; `None` for any other.
-pub(super) fn data(site: &Site<'_>, id: RigId) -> Option<Value> {
+/// Most samples along one side that a page carries: pulls change little from one to the next, and
+/// the page stays small.
+const MOST_SAMPLES: usize = 48;
+
+/// Room around what the map shows, metres.
+const MAP_MARGIN_M: f64 = 0.6;
+
+/// Units of the map in a metre.
+const MAP_UNITS_PER_M: f64 = 100.0;
+
+/// The control of a planar rig with a zone.
+pub(super) struct Explore {
+    /// What the script reads.
+    pub(super) data: Value,
+    /// The map as an element of the page.
+    pub(super) map_html: String,
+}
+
+/// Builds the control; `None` for a spatial or hung rig, and where the zone was not asked for.
+pub(super) fn control(site: &Site<'_>, id: RigId) -> Option<Explore> {
     let pack = site.pack();
     let (rig, solved) = (pack.rig(id), site.proof.solved(id));
     let zone = solved.zone.as_ref()?;
-    if rig.space != Space::Planar || rig.is_hung() {
+    let field = &zone.field;
+    if rig.space != Space::Planar || rig.is_hung() || field.size.0 < 2 || field.size.1 < 2 {
         return None;
     }
-    let _ = (
-        zone,
-        legs(rig, crate::rig::LineId(0)),
-        heading_of(""),
-        quantity_parts(Quantity::Length(0.0), pack.units),
-        shown_scale(crate::quantity::Dimension::Length, "m"),
+    Some(Explore {
+        data: data(site, rig, solved, field),
+        map_html: map(rig, solved, zone),
+    })
+}
+
+/// Indexes along one side that are kept: evenly spaced, the last one included.
+fn kept(count: usize) -> Vec<usize> {
+    let step = count.div_ceil(MOST_SAMPLES).max(1);
+    (0..count).step_by(step).collect()
+}
+
+fn data(site: &Site<'_>, rig: &Rig, solved: &Solved, field: &ZoneField) -> Value {
+    let units = site.pack().units;
+    let unit = |quantity: Quantity| {
+        let (shown, unit) = quantity_parts(quantity, units);
+        let decimals = shown.split_once('.').map_or(0, |(_, d)| d.len());
+        let scale = shown_scale(quantity.dimension(), unit);
+        json!({"unit": unit, "scale": scale, "decimals": decimals})
+    };
+    let (across, up) = (kept(field.size.0), kept(field.size.1));
+    let at = |i: usize, j: usize| j * field.size.0 + i;
+    let step = field.size.0.div_ceil(MOST_SAMPLES).max(1) as f64;
+    let step_up = field.size.1.div_ceil(MOST_SAMPLES).max(1) as f64;
+    // Each reason once; samples hold its number, 0 for held.
+    let mut reasons: Vec<String> = Vec::new();
+    let mut held: Vec<usize> = Vec::new();
+    for j in &up {
+        for i in &across {
+            let code = match field.held[at(*i, *j)] {
+                Ok(()) => 0,
+                Err(why) => {
+                    let text = reason(site, rig, why);
+                    let known = reasons.iter().position(|r| *r == text);
+                    known.unwrap_or_else(|| {
+                        reasons.push(text);
+                        reasons.len() - 1
+                    }) + 1
+                }
+            };
+            held.push(code);
+        }
+    }
+    let lines = rig.line_ids().map(|line| {
+        let pulls = up.iter().flat_map(|j| {
+            across.iter().map(move |i| {
+                let pull = field.pull_n[line.0][at(*i, *j)];
+                // Whole newtons: half of one is a tenth of the last digit shown.
+                pull.is_finite().then(|| pull.round() as i64)
+            })
+        });
+        json!({
+            "key": rig.line(line).name,
+            "name": heading_of(&rig.line(line).name),
+            "run": run(rig, solved, line),
+            "together": together(rig, solved, line),
+            "pulls": pulls.collect::<Vec<_>>(),
+        })
+    });
+    let home = solved.climber_at;
+    json!({
+        "home": [home.x, home.z],
+        "grid": {
+            "x": field.origin.x, "z": field.origin.z,
+            "dx": field.cell_m * step, "dz": field.cell_m * step_up,
+            "nx": across.len(), "nz": up.len(),
+        },
+        "units": {
+            "force": unit(Quantity::Force(0.0)),
+            "length": unit(Quantity::Length(0.0)),
+        },
+        "weight": solved.weight_n,
+        "reasons": reasons,
+        "held": held,
+        "lines": lines.collect::<Vec<_>>(),
+        "map": {"perMetre": MAP_UNITS_PER_M},
+        "words": site.words.tree().get("explore"),
+    })
+}
+
+/// The places of a run, `null` for the climber.
+fn run(rig: &Rig, solved: &Solved, line: LineId) -> Vec<Value> {
+    let nodes = rig.line(line).run.iter();
+    nodes
+        .map(|node| match node {
+            Node::Climber(_) => Value::Null,
+            Node::Point(point) => {
+                let at = solved.points[point.0].at;
+                json!([at.x, at.z])
+            }
+        })
+        .collect()
+}
+
+/// How many times the pull of one leg all legs together make, where they lie side by side; `None`
+/// where the legs part, so that it changes with the place.
+fn together(rig: &Rig, solved: &Solved, line: LineId) -> Option<f64> {
+    let run = &rig.line(line).run;
+    let neighbour = |i: usize| {
+        let before = i.checked_sub(1).and_then(|b| run.get(b));
+        let after = run.get(i + 1);
+        before.into_iter().chain(after)
+    };
+    let climbers = (0..run.len()).filter(|i| matches!(run[*i], Node::Climber(_)));
+    let mut ends: Vec<&Node> = climbers.flat_map(neighbour).collect();
+    ends.dedup();
+    let answer = &solved.lines[line.0];
+    let (pull, all) = (answer.pull_n?, answer.on_climber_n?.length());
+    (ends.len() == 1 && pull > 0.0 && legs(rig, line) > 0).then(|| all / pull)
+}
+
+fn reason(site: &Site<'_>, rig: &Rig, why: NotHeld) -> String {
+    let words = site.words;
+    let of = |key, line: LineId| {
+        let name = heading_of(&rig.line(line).name).to_lowercase();
+        words.fill(key, &[("line", &name)])
+    };
+    match why {
+        NotHeld::CannotBalance => words.get("explore.balance").to_owned(),
+        NotHeld::OverLimit(line) => of("explore.over_limit", line),
+        NotHeld::TooShort(line) => of("explore.too_short", line),
+        NotHeld::TooLong(line) => of("explore.too_long", line),
+        NotHeld::Spread(..) => {
+            let limit = rig.zone.spread_rad.unwrap_or_default();
+            let limit = quantity_text(Quantity::Angle(limit), site.pack().units);
+            words.fill("explore.spread", &[("limit", &limit)])
+        }
+        NotHeld::Wood => words.get("explore.wood").to_owned(),
+        NotHeld::Ground => words.get("explore.ground").to_owned(),
+        NotHeld::Beyond => words.get("explore.beyond").to_owned(),
+    }
+}
+
+/// A coordinate of the map, whole units (a centimetre of the tree).
+fn unit(metres: f64) -> i64 {
+    (metres * MAP_UNITS_PER_M).round() as i64
+}
+
+fn place(at: DVec3) -> String {
+    format!("{} {}", unit(at.x), unit(-at.z))
+}
+
+/// The map. It is a short cut for pointers; the two scales do everything that it does, so it is
+/// hidden from readers' machines.
+fn map(rig: &Rig, solved: &Solved, zone: &Zone) -> String {
+    let rings = zone.outline.iter().flatten().copied();
+    let points = solved.points.iter().map(|point| point.at);
+    let shown = rings.chain(points).chain([solved.climber_at]);
+    let (low, high) = shown.fold((DVec3::INFINITY, DVec3::NEG_INFINITY), |(low, high), at| {
+        (low.min(at), high.max(at))
+    });
+    let (low, high) = (low - MAP_MARGIN_M, high + MAP_MARGIN_M);
+    let mut out = format!(
+        "<svg class=\"place-map\" viewBox=\"{} {} {} {}\" aria-hidden=\"true\" focusable=\"false\">",
+        unit(low.x),
+        unit(-high.z),
+        unit(high.x - low.x),
+        unit(high.z - low.z)
     );
-    Some(json!({}))
+    for piece in &rig.tree.pieces {
+        let along = (piece.to - piece.from).normalize_or_zero();
+        let side = DVec3::new(-along.z, 0.0, along.x);
+        let (thick, thin) = (piece.diameter_m.0 / 2.0, piece.diameter_m.1 / 2.0);
+        let corners = [
+            piece.from + side * thick,
+            piece.to + side * thin,
+            piece.to - side * thin,
+            piece.from - side * thick,
+        ];
+        let corners = corners.map(place).join("L");
+        let _ = write!(out, "<path class=\"m-wood\" d=\"M{corners}Z\"/>");
+    }
+    let rings = zone.outline.iter().map(|ring| {
+        let ring: Vec<String> = ring.iter().map(|at| place(*at)).collect();
+        format!("M{}Z", ring.join("L"))
+    });
+    let rings: String = rings.collect();
+    let _ = write!(out, "<path class=\"m-zone\" d=\"{rings}\"/>");
+    for line in rig.line_ids() {
+        let nodes = rig.line(line).run.iter().map(|node| match node {
+            Node::Climber(_) => place(solved.climber_at),
+            Node::Point(point) => place(solved.points[point.0].at),
+        });
+        let nodes: Vec<String> = nodes.collect();
+        let _ = write!(
+            out,
+            "<path class=\"m-line s{}\" d=\"M{}\"/>",
+            line.0,
+            nodes.join("L")
+        );
+    }
+    for point in &solved.points {
+        let _ = write!(
+            out,
+            "<circle class=\"m-anchor\" cx=\"{}\" cy=\"{}\" r=\"9\"/>",
+            unit(point.at.x),
+            unit(-point.at.z)
+        );
+    }
+    let at = solved.climber_at;
+    let (x, y) = (unit(at.x), unit(-at.z));
+    let _ = write!(
+        out,
+        "<circle class=\"m-home\" cx=\"{x}\" cy=\"{y}\" r=\"14\"/><circle class=\"m-ring\" cx=\"{x}\" cy=\"{y}\" r=\"22\"/></svg>"
+    );
+    out
 }

@@ -60,6 +60,9 @@ pub(super) fn sheet(site: &Site<'_>, id: LessonId) -> Sheet {
         zone(site, id, section, &mut sheet, &mut shown);
     }
     own_zones(site, id, &mut sheet);
+    let mut parts = sheet.zones.iter().flat_map(|zone| &zone.parts);
+    sheet.moves =
+        parts.any(|part| matches!(part, PartView::Plate(plate) if plate.explore_html.is_some()));
     sheet.machine_html = Some(machine(site, id));
     sheet.say_html = words.tree().get("questions").map(script_json);
     sheet
@@ -267,11 +270,13 @@ fn rig_part(site: &Site<'_>, lesson: LessonId, id: RigId, shown: &mut Shown) -> 
     let figure = figures.next();
     let more: Vec<FigureView> = figures.collect();
     let table = numbers(rig, site.proof.solved(id), pack.units, site.words);
+    let control = explore::control(site, id);
     PartView::Plate(Box::new(PlateView {
         rig: rig.name.clone(),
         title: rig.title.clone(),
         turned: table.columns.len() > MOST_COLUMNS,
-        explore_html: explore::data(site, id).map(|data| script_json(&data)),
+        explore_html: control.as_ref().map(|c| script_json(&c.data)),
+        map_html: control.map(|c| c.map_html),
         figure,
         more,
         numbers: table,

@@ -57,6 +57,8 @@ pub(super) struct Sheet {
     pub(super) edge: Edge,
     /// Data for machines: schema.org as JSON-LD, safe inside a script element.
     pub(super) machine_html: Option<String>,
+    /// Whether a control on it moves the climber.
+    pub(super) moves: bool,
     /// Words that scripts of this page say, as JSON safe inside a script element.
     pub(super) say_html: Option<String>,
     /// Names the reader's log of this pack and revision in the browser.
@@ -282,6 +284,8 @@ pub(super) struct PlateView {
     pub(super) turned: bool,
     /// Data of the control that moves the climber, as JSON safe inside a script element.
     pub(super) explore_html: Option<String>,
+    /// The control's map.
+    pub(super) map_html: Option<String>,
 }
 
 /// One side of do and don't.
@@ -542,6 +546,7 @@ impl Site<'_> {
             edge: self.edge(up),
             machine_html: None,
             say_html: None,
+            moves: false,
             log_key: format!("ropeleaf log: {} {revision}", pack.title),
             found_by: Vec::new(),
             path: subject.path.clone(),

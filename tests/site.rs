@@ -1,0 +1,352 @@
+//! The pressed site of the demo pack, file by file: links, fragments, addresses, the content
+//! policy, and that every number in a page is the solver's. `tests/browser` drives the same pages.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+use std::sync::LazyLock;
+
+use ropeleaf::finding::{Severity, SourceFile, Sources};
+use ropeleaf::pack::{Inline, Pack, Part, Scope};
+use ropeleaf::press::{Figures, OutFile, PrintList, site};
+use ropeleaf::quantity::quantity_text;
+use ropeleaf::rules::Proof;
+use ropeleaf::statics::Ask;
+use ropeleaf::value;
+
+fn demo() -> Sources {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
+    ropeleaf::disk::read_pack(&root).expect("the demo pack is there")
+}
+
+fn proof_of(sources: Sources) -> Proof {
+    let proof = ropeleaf::proof(sources, Scope::Pack, Ask::ALL);
+    let errors: Vec<_> = proof
+        .findings
+        .iter()
+        .filter(|f| f.severity == Severity::Error)
+        .map(|f| &f.message)
+        .collect();
+    assert!(errors.is_empty(), "the pack is in order: {errors:?}");
+    proof
+}
+
+fn press(proof: &Proof) -> BTreeMap<String, OutFile> {
+    let figures = Figures::draw(proof);
+    let files = site::pages(proof, &figures, &PrintList::default());
+    let files = files.unwrap_or_else(|findings| panic!("{findings:#?}"));
+    files.into_iter().map(|f| (f.path.clone(), f)).collect()
+}
+
+/// The demo pack's proof and its site, pressed once for all tests.
+static DEMO: LazyLock<(Proof, BTreeMap<String, OutFile>)> = LazyLock::new(|| {
+    let proof = proof_of(demo());
+    let files = press(&proof);
+    (proof, files)
+});
+
+fn pages(files: &BTreeMap<String, OutFile>) -> impl Iterator<Item = (&str, &str)> {
+    let html = files.values().filter(|f| f.path.ends_with(".html"));
+    html.map(|f| {
+        let text = std::str::from_utf8(&f.bytes).expect("pages are UTF-8");
+        (f.path.as_str(), text)
+    })
+}
+
+/// Values of an attribute, entities taken back.
+fn values<'a>(html: &'a str, name: &str) -> Vec<String> {
+    let start = format!(" {name}=\"");
+    let found = html.match_indices(&start).map(|(i, m)| {
+        let rest: &'a str = &html[i + m.len()..];
+        rest.split('"').next().unwrap_or_default()
+    });
+    found
+        .map(|v| {
+            v.replace("&#x27;", "'")
+                .replace("&#39;", "'")
+                .replace("&#x2F;", "/")
+                .replace("&amp;", "&")
+        })
+        .collect()
+}
+
+/// A relative link from a page as a path of the output.
+fn resolve(page: &str, link: &str) -> String {
+    let mut parts: Vec<&str> = page.split('/').collect();
+    parts.pop();
+    for part in link.split('/') {
+        match part {
+            ".." => {
+                parts.pop();
+            }
+            "." | "" => {}
+            other => parts.push(other),
+        }
+    }
+    parts.join("/")
+}
+
+#[test]
+fn every_link_and_fragment_of_the_site_leads_somewhere() {
+    let (_, files) = &*DEMO;
+    let ids: BTreeMap<&str, BTreeSet<String>> = pages(files)
+        .map(|(path, html)| (path, values(html, "id").into_iter().collect()))
+        .collect();
+    let mut seen = 0;
+    for (page, html) in pages(files) {
+        let mut links = values(html, "href");
+        links.extend(values(html, "src"));
+        for link in links {
+            if link.starts_with("data:") {
+                continue;
+            }
+            assert!(
+                !link.contains(':') && !link.starts_with('/'),
+                "{page} leads out of the site: {link}"
+            );
+            let (path, fragment) = link.split_once('#').unwrap_or((&link, ""));
+            let path = path.split('?').next().unwrap_or_default();
+            let target = if path.is_empty() {
+                page.to_owned()
+            } else {
+                resolve(page, path)
+            };
+            assert!(
+                target.starts_with("site/"),
+                "{page} leaves the site: {link}"
+            );
+            assert!(files.contains_key(&target), "{page}: no file for {link}");
+            if !fragment.is_empty() {
+                let there = ids
+                    .get(target.as_str())
+                    .is_some_and(|ids| ids.contains(fragment));
+                assert!(there, "{page}: no fragment for {link}");
+            }
+            seen += 1;
+        }
+    }
+    assert!(seen > 100, "only {seen} links were looked at");
+}
+
+#[test]
+fn ids_of_a_page_are_unique() {
+    for (page, html) in pages(&DEMO.1) {
+        let ids = values(html, "id");
+        let unique: BTreeSet<&String> = ids.iter().collect();
+        assert_eq!(unique.len(), ids.len(), "{page} names something twice");
+    }
+}
+
+#[test]
+fn the_theme_and_the_pages_ask_for_nothing_from_outside() {
+    let (_, files) = &*DEMO;
+    for file in files.values() {
+        let Ok(text) = std::str::from_utf8(&file.bytes) else {
+            continue;
+        };
+        if file.path.ends_with(".css") {
+            assert!(!text.contains("@import"), "{}", file.path);
+            for part in text.split("url(").skip(1) {
+                let url = part.split(')').next().unwrap_or_default().trim_matches('"');
+                assert!(!url.contains(':'), "{}: {url}", file.path);
+                let target = resolve(&file.path, url);
+                assert!(
+                    files.contains_key(&target),
+                    "{}: no file for {url}",
+                    file.path
+                );
+            }
+        }
+        if file.path.ends_with(".js") {
+            for word in ["fetch(", "XMLHttpRequest", "import(", "eval(", "WebSocket"] {
+                assert!(!text.contains(word), "{} uses {word}", file.path);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_page_has_a_strict_policy_and_obeys_it() {
+    for (page, html) in pages(&DEMO.1) {
+        let policy = "http-equiv=\"Content-Security-Policy\" content=\"default-src 'none';";
+        assert!(html.contains(policy), "{page} has no policy");
+        assert!(!html.contains("unsafe-inline"), "{page} allows inline code");
+        assert!(
+            !html.contains("<style"),
+            "{page} has an inline style element"
+        );
+        assert!(!html.contains(" style=\""), "{page} has an inline style");
+        assert!(!html.contains(" onclick="), "{page} has an inline handler");
+        for script in html.split("<script").skip(1) {
+            let tag = script.split('>').next().unwrap_or_default();
+            let data = tag.contains("application/json") || tag.contains("application/ld+json");
+            assert!(
+                data || tag.contains(" src=\""),
+                "{page}: inline script <script{tag}>"
+            );
+        }
+    }
+}
+
+/// Values asked for in the text of all lessons, as the solver's own numbers say them.
+fn asked(proof: &Proof, pack: &Pack) -> Vec<(String, String)> {
+    let mut out = Vec::new();
+    for lesson in &pack.lessons {
+        let page = format!("site/lessons/{}.html", lesson.name);
+        for part in lesson.sections.iter().flat_map(|s| &s.parts) {
+            let Part::Text(flow) = part else { continue };
+            for inline in flow {
+                let Inline::Value(v) = inline else { continue };
+                let solved = proof.solved(v.rig);
+                let quantity = value::evaluate(pack.rig(v.rig), solved, v.path);
+                let quantity = quantity.expect("the demo pack asks for values that exist");
+                out.push((page.clone(), quantity_text(quantity, pack.units)));
+            }
+        }
+    }
+    out
+}
+
+#[test]
+fn every_value_in_the_text_is_the_solvers_number() {
+    let (proof, files) = &*DEMO;
+    let wanted = asked(proof, &proof.reading.pack);
+    assert!(
+        wanted.len() > 10,
+        "the demo pack asks for values in its text"
+    );
+    let mut shown: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for (page, html) in pages(files) {
+        let values = html.split("<b class=\"value\">").skip(1);
+        let values = values.map(|rest| rest.split('<').next().unwrap_or_default());
+        shown.insert(page, values.collect());
+    }
+    for (page, text) in wanted {
+        let values = shown
+            .get_mut(page.as_str())
+            .expect("each lesson has a page");
+        let at = values.iter().position(|v| *v == text);
+        let at = at.unwrap_or_else(|| panic!("{page} does not show {text}: {values:?}"));
+        values.remove(at);
+    }
+}
+
+#[test]
+fn the_numbers_table_is_the_solvers() {
+    let (proof, files) = &*DEMO;
+    let pack = &proof.reading.pack;
+    let mut cells = 0;
+    for (i, rig) in pack.rigs.iter().enumerate() {
+        if !rig.wrong.is_empty() {
+            continue;
+        }
+        let solved = proof.solved(ropeleaf::pack::RigId(i));
+        let page =
+            pages(files).find(|(_, html)| html.contains(&format!("id=\"plate-{}\"", rig.name)));
+        let (page, html) = page.unwrap_or_else(|| panic!("no page shows {}", rig.name));
+        let plate = html
+            .split(&format!("id=\"plate-{}\"", rig.name))
+            .nth(1)
+            .unwrap();
+        for line in rig.line_ids() {
+            let path = ropeleaf::rig::ValuePath::Pull(line);
+            let Some(pull) = value::evaluate(rig, solved, path) else {
+                continue;
+            };
+            let key = format!("data-cell=\"pull/{}\"", rig.line(line).name);
+            let cell = plate
+                .split(&key)
+                .nth(1)
+                .unwrap_or_else(|| panic!("{page}: no {key}"));
+            let cell = cell.split("</td>").next().unwrap();
+            let text = quantity_text(pull, pack.units);
+            assert!(cell.contains(&text), "{page}: {key} is not {text}: {cell}");
+            cells += 1;
+        }
+    }
+    assert!(cells > 5, "only {cells} pulls were compared");
+}
+
+#[test]
+fn lessons_stay_light() {
+    /// Bytes of a lesson's page with its figures: it opens at once from a memory stick.
+    const MOST: usize = 150_000;
+    for (page, html) in pages(&DEMO.1) {
+        if page.starts_with("site/lessons/") {
+            assert!(html.len() < MOST, "{page} has {} bytes", html.len());
+        }
+    }
+}
+
+#[test]
+fn every_sheet_says_the_cautions_and_who_answers_for_it() {
+    for (page, html) in pages(&DEMO.1) {
+        assert!(
+            html.contains("class=\"caution-line"),
+            "{page} has no caution line"
+        );
+        assert!(
+            html.contains("<html lang=\"en\">"),
+            "{page} has no language"
+        );
+        if page == "site/find.html" {
+            continue;
+        }
+        assert!(
+            html.contains("<div class=\"cautions\">"),
+            "{page} has no cautions"
+        );
+        assert!(
+            html.contains("<dl class=\"title-block\">"),
+            "{page} has no title block"
+        );
+    }
+}
+
+#[test]
+fn two_presses_give_the_same_bytes() {
+    let again = press(&proof_of(demo()));
+    assert_eq!(again.len(), DEMO.1.len());
+    for (path, file) in &again {
+        assert!(DEMO.1.get(path) == Some(file), "{path} differs");
+    }
+}
+
+/// A pack of one lesson that tries to get markup through.
+fn hostile() -> Sources {
+    let file = |path: &str, text: &str| SourceFile {
+        path: path.to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    };
+    let lesson = "```lesson\ntitle = \"<script>alert(1)</script> & \\\"more\\\"\"\ncode = \"X-1\"\n\
+                  summary = \"</script><img src=x onerror=alert(2)>\"\n```\n\n# One <b>two</b>\n\n\
+                  A <img src=x onerror=alert(3)> word, [a link](javascript:alert(4)),\n\
+                  [another](data:text/html,x), ![p](https://example.org/p.png).\n\n\
+                  <iframe src=\"https://example.org\"></iframe>\n";
+    Sources::new(vec![
+        file("pack.toml", "title = \"A <i>pack</i>\"\n"),
+        file("lessons/one.md", lesson),
+    ])
+}
+
+#[test]
+fn markup_of_authors_comes_out_as_text() {
+    let proof = ropeleaf::proof(hostile(), Scope::Pack, Ask::ALL);
+    let files = press(&proof);
+    for (page, html) in pages(&files) {
+        for bad in [
+            "<script>alert",
+            "<img src=x",
+            "<iframe",
+            "<i>pack",
+            "javascript:",
+            "data:text",
+            "<b>two",
+            "</script><img",
+        ] {
+            assert!(!html.contains(bad), "{page} lets {bad} through");
+        }
+        assert!(!html.contains("src=\"https:"), "{page} loads from outside");
+    }
+    let index = String::from_utf8_lossy(&files["site/find-index.js"].bytes);
+    assert!(!index.contains("</script>"));
+}
