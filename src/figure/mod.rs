@@ -6,6 +6,8 @@
 
 mod angles;
 mod arrows;
+pub mod climber;
+pub mod climber_pose;
 pub mod curve;
 mod describe;
 mod facts;
