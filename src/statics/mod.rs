@@ -10,6 +10,7 @@
 mod answer;
 mod balance;
 mod effort;
+mod falls;
 mod held;
 mod hung;
 mod layout;
@@ -19,11 +20,21 @@ mod lp;
 mod prepared;
 mod ranges;
 mod swing;
+mod wood;
 mod zone;
 
 pub use answer::solve;
 pub use effort::effort_n;
+pub use falls::{
+    SlackFall, fall_factor, modulus_from_rated_n, modulus_from_stretch_n, peak_force_n,
+    slack_falls, small_swing_period_s, speed_after_drop_m_s, stretch_m, swing_drop_m,
+    swing_pull_share, worst_fall,
+};
 pub use prepared::{HoldAnswer, Prepared};
+pub use wood::{
+    GREEN_STRENGTHS, GreenStrength, LimbBending, StrengthSource, bending_stress_pa, green_strength,
+    limb_bending,
+};
 
 use glam::DVec3;
 
