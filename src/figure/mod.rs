@@ -10,6 +10,7 @@ pub mod climber;
 pub mod climber_pose;
 pub mod curve;
 mod describe;
+pub mod detail;
 mod facts;
 pub mod frame;
 pub mod hit;
