@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::disk::{self, DiskProblem};
-use crate::figure::{self, Style};
+use crate::figure::{self, Detail, Style};
 use crate::finding::{Finding, Severity, show};
 use crate::pack::Scope;
 use crate::press::{self, Only, OutFile};
@@ -411,6 +411,7 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
     let style = Style {
         units: proof.reading.pack.units,
         width_mm: paper_mm,
+        detail: Detail::Full,
     };
     let drawing = proof.answers[index]
         .as_ref()

@@ -61,6 +61,18 @@ pub struct Drawing {
     pub size_mm: (f64, f64),
 }
 
+/// How much a figure says on its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Detail {
+    /// Everything, with the key rail.
+    #[default]
+    Full,
+    /// Everything but the key rail: a table beside it says what the lines are.
+    Beside,
+    /// The picture and the pulls of whole lines, for a narrow column. No staff, loads, angles, key.
+    Small,
+}
+
 /// How to draw.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Style {
@@ -68,6 +80,8 @@ pub struct Style {
     pub units: Units,
     /// Width on paper, millimetres.
     pub width_mm: f64,
+    /// How much it says on its own.
+    pub detail: Detail,
 }
 
 /// A drawing whose things all have their places.

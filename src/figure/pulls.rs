@@ -16,7 +16,7 @@ use super::scene::{Scene, Stretch};
 use super::shape::{Ink, Item};
 use super::sheet::Sheet;
 use super::text::{Align, Block, bold, plain};
-use super::{Composed, Style, describe, rope};
+use super::{Composed, Detail, Style, describe, rope};
 use crate::quantity::{Quantity, Units, number_text, quantity_text};
 use crate::rig::{Pass, Rig, Space};
 use crate::statics::Solved;
@@ -103,9 +103,11 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
     let longest = figure.draw_pulls();
     figure.draw_feet();
     figure.draw_missing();
-    figure.draw_loads();
-    if rig.space == Space::Planar {
-        figure.draw_angles(longest);
+    if style.detail != Detail::Small {
+        figure.draw_loads();
+        if rig.space == Space::Planar {
+            figure.draw_angles(longest);
+        }
     }
     figure.finish()
 }
@@ -138,6 +140,9 @@ impl Pulls<'_> {
                 Ink::Ink,
             )],
         ]);
+        if self.scene.style.detail == Detail::Small {
+            return;
+        }
         let spots = along(from, to, &[0.92, 0.8, 0.65, 0.5], &block, None);
         self.wish("weight", block, from.midpoint(to), spots);
     }
@@ -163,7 +168,10 @@ impl Pulls<'_> {
 
     /// The label of a line: name and legs, pull, range.
     fn wish_line(&mut self, facts: &LineFacts, arrow_mm: f64) {
-        let block = Block::new(line_words(facts, self.units(), self.scene.solved.holds));
+        let block = Block::new(match self.scene.style.detail {
+            Detail::Small => small_words(facts, self.units()),
+            _ => line_words(facts, self.units(), self.scene.solved.holds),
+        });
         let mut spots = Vec::new();
         let stretches = self.scene.stretches(facts.id);
         let Some(main) = stretches
@@ -512,13 +520,16 @@ impl Pulls<'_> {
             entries.push(Entry::note(words.join(" ")));
         }
         let scale = force_bar(self.scale, self.units(), "Force scale");
-        let height = key::lay(
-            &mut self.sheet,
-            &entries,
-            Some(&scale),
-            self.scene.field.y1,
-            self.scene.style.width_mm,
-        );
+        let height = match self.scene.style.detail {
+            Detail::Full => key::lay(
+                &mut self.sheet,
+                &entries,
+                Some(&scale),
+                self.scene.field.y1,
+                self.scene.style.width_mm,
+            ),
+            _ => self.scene.field.y1,
+        };
         Composed {
             sheet: self.sheet,
             title: format!("{}: pulls", rig.title),
@@ -541,6 +552,15 @@ fn range_words(rig: &Rig) -> &'static str {
     } else {
         "(\u{2026}) by how tight each line is set"
     }
+}
+
+/// The pull of all legs of a line, in its colour; its name where it does not meet the climber.
+fn small_words(facts: &LineFacts, units: Units) -> Vec<Vec<super::text::Run>> {
+    let ink = Ink::line(facts.id.0);
+    let words = facts
+        .on_climber_n
+        .map_or_else(|| facts.name.clone(), |pull| force(pull.length(), units));
+    vec![vec![bold(words, ink)]]
 }
 
 /// Name and legs; pull; range.

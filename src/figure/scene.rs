@@ -7,7 +7,6 @@
 use glam::DVec3;
 use kurbo::{Point, Rect, Vec2};
 
-use super::Style;
 use super::facts::{LineFacts, gather, is_climber};
 use super::frame::{Frame, View, shown};
 use super::hit::Outline;
@@ -16,6 +15,7 @@ use super::label::Cover;
 use super::rope;
 use super::shape::{Item, Layer};
 use super::sheet::Sheet;
+use super::{Detail, Style};
 use super::{staff, tree};
 use crate::rig::{LineId, Node, Rig, Tree};
 use crate::statics::{Solved, Span};
@@ -30,6 +30,8 @@ const LARGEST_SCALE: f64 = 34.0;
 /// Round the picture, mm: above, right, below.
 const ABOVE_MM: f64 = 6.0;
 const RIGHT_MM: f64 = 10.0;
+/// At the sides of a small figure, mm.
+const SMALL_EDGE_MM: f64 = 1.5;
 const BELOW_MM: f64 = 4.0;
 
 /// From the ground line down to the end of its hatching, mm.
@@ -71,12 +73,11 @@ impl<'a> Scene<'a> {
     ) -> Self {
         let (tree, extent) = shown(rig, solved, also);
         let width = style.width_mm;
-        let room = Rect::new(
-            staff::ROOM_MM,
-            ABOVE_MM,
-            width - RIGHT_MM,
-            ABOVE_MM + TALLEST * width,
-        );
+        let (left, right) = match style.detail {
+            Detail::Small => (SMALL_EDGE_MM, SMALL_EDGE_MM),
+            _ => (staff::ROOM_MM, RIGHT_MM),
+        };
+        let room = Rect::new(left, ABOVE_MM, width - right, ABOVE_MM + TALLEST * width);
         let mut frame = Frame::fit(extent, room, LARGEST_SCALE, View::Elevation);
         let picture = frame.place(extent);
         // Move up what is lower than it needs to be, and make room for the weight below.
@@ -102,7 +103,11 @@ impl<'a> Scene<'a> {
     pub fn draw_tree(&self, sheet: &mut Sheet) {
         if let Some(ground) = self.tree.ground_m {
             let y = self.frame.at(DVec3::new(0.0, 0.0, ground)).y;
-            let ends = [EDGE_MM, self.style.width_mm - EDGE_MM];
+            let edge = match self.style.detail {
+                Detail::Small => SMALL_EDGE_MM,
+                _ => EDGE_MM,
+            };
+            let ends = [edge, self.style.width_mm - edge];
             let items = tree::ground(y, ends[0], ends[1]);
             sheet.extend(Layer::Ground, items);
             let ends = ends.map(|x| Point::new(x, y + 1.0));
@@ -119,7 +124,9 @@ impl<'a> Scene<'a> {
             sheet.block(Cover::Wood, Outline::Box(leaves));
         }
         let low = self.tree.ground_m.unwrap_or(self.extent.y0);
-        staff::draw(sheet, &self.frame, low, self.extent.y1, self.style.units);
+        if self.style.detail != Detail::Small {
+            staff::draw(sheet, &self.frame, low, self.extent.y1, self.style.units);
+        }
     }
 
     /// Draws every line in its place.

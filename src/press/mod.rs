@@ -20,7 +20,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::figure::{self, Drawing, Style};
+use crate::figure::{self, Detail, Drawing, Style};
 use crate::finding::Finding;
 use crate::pack::{Part, RigId};
 use crate::rig::FigureKind;
@@ -71,6 +71,7 @@ impl Figures {
         let style = Style {
             units: pack.units,
             width_mm: FIGURE_WIDTH_MM,
+            detail: Detail::Full,
         };
         let drawings = wanted
             .into_par_iter()

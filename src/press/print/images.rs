@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::figure::{self, Style};
+use crate::figure::{self, Detail, Style};
 use crate::pack::RigId;
 use crate::rig::FigureKind;
 use crate::rules::Proof;
@@ -28,6 +28,8 @@ pub struct Room {
     pub widths_mm: &'static [f64],
     /// Greatest height, millimetres.
     pub height_mm: f64,
+    /// How much the figure says on its own.
+    pub detail: Detail,
 }
 
 /// The figures of one print.
@@ -53,6 +55,7 @@ impl Images {
                 let style = Style {
                     units: pack.units,
                     width_mm: *width_mm,
+                    detail: room.detail,
                 };
                 let Some(drawing) = figure::draw(pack.rig(rig), proof.solved(rig), *kind, style)
                 else {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::figure::Detail;
 use crate::finding::Finding;
 use crate::pack::{Criterion, Lesson, LessonId, Pack, Part};
 use crate::press::view::{CriterionView, Document, criterion_view};
@@ -20,6 +21,7 @@ use super::world::Manuscript;
 const HOLD: Room = Room {
     widths_mm: &[70.0, 62.0, 54.0],
     height_mm: 62.0,
+    detail: Detail::Small,
 };
 
 #[derive(Serialize)]

@@ -6,6 +6,7 @@
 
 use serde::Serialize;
 
+use crate::figure::Detail;
 use crate::finding::{Finding, Place};
 use crate::pack::{Inline, Lesson, LessonId, Pack, Part, RigId, Section, Step};
 use crate::press::view::{Document, Rich, StepView, rich, rich_run, short_limit, step_view};
@@ -21,17 +22,20 @@ use super::world::Manuscript;
 /// The main figure: beside the numbers, which want 66 mm of the frame's 180.
 const FIGURE: Room = Room {
     widths_mm: &[98.0, 92.0, 86.0, 80.0, 74.0],
-    height_mm: 96.0,
+    height_mm: 100.0,
+    detail: Detail::Beside,
 };
 /// The polygon under the numbers.
 const POLYGON: Room = Room {
     widths_mm: &[40.0, 36.0],
     height_mm: 44.0,
+    detail: Detail::Small,
 };
 /// Do and don't.
 const THUMB: Room = Room {
     widths_mm: &[39.0],
     height_mm: 60.0,
+    detail: Detail::Small,
 };
 
 #[derive(Serialize)]
