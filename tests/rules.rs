@@ -478,6 +478,41 @@ fn slack() {
 }
 
 #[test]
+fn fall_force() {
+    // 86 kg on 5.3 m of line: a fall of 0.5 m is factor 0.094; F = W + √(W² + 2·W·k·f).
+    let rope = |kn: &str| {
+        with_line_kit(
+            "a-rope",
+            item("rope", &format!("modulus = \"{kn} kN\"")),
+            "slack = \"0.5 m\"",
+        )
+    };
+    check("fall-force", &rope("170"), &rope("160"));
+}
+
+#[test]
+fn thin_limb() {
+    let limb = |mm: u32, species: &str| {
+        let tree = format!(
+            "[tree]\nspecies = \"{species}\"\nlimbs = [{{ name = \"limb\", from = [0.0, 8.1], to = [6.0, 8.1], diameter = [\"{mm} mm\", \"{mm} mm\"] }}]\n"
+        );
+        Case::rig(with("at = [4.4, 8.0]", "at = [4.4, 8.0]\non = \"limb\"") + &tree)
+    };
+    check(
+        "thin-limb",
+        &limb(95, "white oak"),
+        &limb(130, "white oak"),
+    );
+    let unknown = limb(130, "whyte oak").findings();
+    assert!(
+        unknown
+            .iter()
+            .any(|f| f.code == "thin-limb" && f.message.contains("white oak")),
+        "{unknown:#?}"
+    );
+}
+
+#[test]
 fn out_of_reach() {
     // The climber stands at (2.0, 4.0).
     let ring = |x: f64| {

@@ -258,6 +258,28 @@ pub const RULES: &[RuleEntry] = &[
         "geometry",
     ),
     rule(
+        "thin-limb",
+        Severity::Warning,
+        "a limb bent to more than a share of the published green strength of its species",
+        &[LimitEntry {
+            key: "share",
+            unit: LimitUnit::Quantity(Dimension::Share),
+            default: 0.2,
+        }],
+        "Wood Handbook, USDA FPL-GTR-190 (2010), for clear green wood; teaching only",
+    ),
+    rule(
+        "fall-force",
+        Severity::Error,
+        "the peak force of the worst fall that slack allows above the limit",
+        &[LimitEntry {
+            key: "peak",
+            unit: LimitUnit::Quantity(Dimension::Force),
+            default: 6000.0,
+        }],
+        "standard rope equation; 6 kN after EN 355 and EN 363 (recalled, not seen: check the standards)",
+    ),
+    rule(
         "past-life",
         Severity::Warning,
         "a kit item past its service life on the pack's date",

@@ -114,6 +114,8 @@ fn rig_findings(pack: &Pack, id: RigId, answer: &Result<Solved, StaticsProblem>)
         holds::rope_angle,
         loss::nothing_left,
         loss::strikes,
+        loss::fall_force,
+        loss::thin_limb,
     ] {
         rule(&case, &mut findings);
     }
