@@ -498,11 +498,7 @@ fn thin_limb() {
         );
         Case::rig(with("at = [4.4, 8.0]", "at = [4.4, 8.0]\non = \"limb\"") + &tree)
     };
-    check(
-        "thin-limb",
-        &limb(95, "white oak"),
-        &limb(130, "white oak"),
-    );
+    check("thin-limb", &limb(95, "white oak"), &limb(130, "white oak"));
     let unknown = limb(130, "whyte oak").findings();
     assert!(
         unknown
