@@ -5,32 +5,54 @@ use glam::DVec3;
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
 use super::scene::Scene;
 use crate::quantity::{Quantity, Units, degrees_text, quantity_text};
-use crate::rig::ValuePath;
+use crate::rig::{Rig, ValuePath};
+use crate::statics::Solved;
 use crate::value::evaluate;
 
 /// The `pulls` figure.
 pub fn pulls(scene: &Scene<'_>) -> String {
-    let mut say = vec![opening(scene)];
-    say.extend(scene.facts.iter().map(|f| line(scene, f)));
-    say.extend(feet(scene));
-    say.extend(missing(scene));
+    let (rig, solved, units) = (scene.rig, scene.solved, scene.style.units);
+    let mut say = vec![opening(rig, solved, units)];
+    say.extend(scene.facts.iter().map(|f| line(rig, solved, f, units)));
+    say.extend(feet(solved, units));
+    say.extend(missing(solved, units));
     say.extend(spreads(scene));
     say.extend(loads(scene));
     say.join(" ")
 }
 
+/// The `polygon` figure.
+pub fn polygon(
+    rig: &Rig,
+    solved: &Solved,
+    facts: &[LineFacts],
+    units: Units,
+    closed: bool,
+) -> String {
+    let mut say = vec![opening(rig, solved, units)];
+    say.push("The forces on the climber drawn head to tail, the weight first.".to_owned());
+    say.extend(facts.iter().map(|f| line(rig, solved, f, units)));
+    say.extend(feet(solved, units));
+    say.push(if closed {
+        "The polygon closes: the climber is in balance.".to_owned()
+    } else {
+        "The polygon does not close.".to_owned()
+    });
+    say.extend(missing(solved, units));
+    say.join(" ")
+}
+
 /// Who hangs where.
-pub fn opening(scene: &Scene<'_>) -> String {
-    let units = scene.style.units;
-    let mass = Quantity::Mass(scene.rig.climber.nominal_mass_kg());
-    let weight = force(scene.solved.weight_n, units);
-    let count = match scene.facts.len() {
+pub fn opening(rig: &Rig, solved: &Solved, units: Units) -> String {
+    let mass = Quantity::Mass(rig.climber.nominal_mass_kg());
+    let weight = force(solved.weight_n, units);
+    let count = match rig.lines.len() {
         1 => "one line".to_owned(),
         2 => "two lines".to_owned(),
         3 => "three lines".to_owned(),
         n => format!("{n} lines"),
     };
-    let held = if scene.solved.holds {
+    let held = if solved.holds {
         "is held by"
     } else {
         "cannot be held by"
@@ -42,21 +64,20 @@ pub fn opening(scene: &Scene<'_>) -> String {
 }
 
 /// One line: where it runs, at which angle, how it is rigged, what it carries.
-pub fn line(scene: &Scene<'_>, facts: &LineFacts) -> String {
-    let units = scene.style.units;
-    let angle = evaluate(scene.rig, scene.solved, ValuePath::Angle(facts.id));
+pub fn line(rig: &Rig, solved: &Solved, facts: &LineFacts, units: Units) -> String {
+    let angle = evaluate(rig, solved, ValuePath::Angle(facts.id));
     let runs = match (facts.direction, angle) {
         (Some(direction), Some(Quantity::Angle(angle))) => {
             let angle = degrees_text(angle);
             format!(
                 "runs from the climber {} at {angle} from the vertical, {}",
                 way(direction),
-                facts.way(scene.rig)
+                facts.way(rig)
             )
         }
-        _ => format!("runs {}", facts.way(scene.rig)),
+        _ => format!("runs {}", facts.way(rig)),
     };
-    let carries = carries(facts, units, scene.solved.holds);
+    let carries = carries(facts, units, solved.holds);
     let long = length(facts.length_m, units);
     format!("The {} line {runs}, {long} long{carries}.", facts.name)
 }
@@ -98,15 +119,15 @@ fn way(v: DVec3) -> String {
     }
 }
 
-fn feet(scene: &Scene<'_>) -> Option<String> {
-    let push = scene.solved.feet_push_n?;
-    let push = force(push.length(), scene.style.units);
+fn feet(solved: &Solved, units: Units) -> Option<String> {
+    let push = solved.feet_push_n?;
+    let push = force(push.length(), units);
     Some(format!("The feet push with {push}."))
 }
 
-fn missing(scene: &Scene<'_>) -> Option<String> {
-    let push = scene.solved.push_needed_n?;
-    let missing = force(push.length(), scene.style.units);
+fn missing(solved: &Solved, units: Units) -> Option<String> {
+    let push = solved.push_needed_n?;
+    let missing = force(push.length(), units);
     let goes = way(-push);
     Some(format!(
         "To hold there, {missing} are missing; without them the climber moves {goes}."

@@ -79,7 +79,8 @@ impl Scale {
         bar.max(width(&[bold(self.title.clone(), Ink::Ink)], SIZE_MM))
     }
 
-    fn draw(&self, sheet: &mut Sheet, at: Point) {
+    /// Draws it, its title's base line starting at `at`.
+    pub fn draw(&self, sheet: &mut Sheet, at: Point) {
         let title = vec![bold(self.title.clone(), Ink::Ink)];
         sheet.letter(Layer::Key, still(at, Align::Start, title));
         let bar = at + Vec2::new(0.0, 2.1);

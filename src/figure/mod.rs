@@ -17,6 +17,7 @@ pub mod hit;
 mod key;
 pub mod label;
 pub mod marks;
+mod polygon;
 mod pulls;
 mod raster;
 pub mod rope;
@@ -134,6 +135,7 @@ pub fn draw_in(
 fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Composed> {
     match kind {
         FigureKind::Pulls => Some(pulls::compose(rig, solved, style)),
+        FigureKind::Polygon => polygon::compose(rig, solved, style),
         _ => None,
     }
 }

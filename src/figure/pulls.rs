@@ -28,6 +28,8 @@ const BESIDE_MM: f64 = 1.6;
 const ALONG_RAD: f64 = 12.0 * std::f64::consts::PI / 180.0;
 /// How far beside, mm.
 const ASIDE_MM: f64 = 4.2;
+/// Room beside a load that its label needs, mm.
+const LETTERING_MM: f64 = 9.0;
 /// A load starts this far along, mm, clear of the point's mark.
 const START_MM: f64 = 2.0;
 
@@ -109,6 +111,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
             figure.draw_angles(longest);
         }
     }
+    figure.scene.draw_marks(&mut figure.sheet);
     figure.finish()
 }
 
@@ -364,7 +367,12 @@ impl Pulls<'_> {
         };
         // A stem or limb just outside would be covered: then the inner side.
         let sign = if outwards < 0.0 { -1.0 } else { 1.0 };
-        let covered = |sign: f64| self.wood_at(middle + side * (sign * ASIDE_MM));
+        let covered = |sign: f64| {
+            let reach = [ASIDE_MM, ASIDE_MM + LETTERING_MM];
+            reach
+                .iter()
+                .any(|r| self.wood_at(middle + side * (sign * r)))
+        };
         let sign = if covered(sign) && !covered(-sign) {
             -sign
         } else {
@@ -511,13 +519,7 @@ impl Pulls<'_> {
             entries.push(Entry::note(range_words(rig)));
         }
         for wish in &left_out {
-            let words: Vec<String> = wish
-                .block
-                .lines
-                .iter()
-                .map(|line| line.iter().map(|r| r.text.as_str()).collect::<String>())
-                .collect();
-            entries.push(Entry::note(words.join(" ")));
+            entries.push(Entry::note(wish.block.words()));
         }
         let scale = force_bar(self.scale, self.units(), "Force scale");
         let height = match self.scene.style.detail {
@@ -611,7 +613,7 @@ pub fn line_words(facts: &LineFacts, units: Units, holds: bool) -> Vec<Vec<super
 }
 
 /// A force as a bare number in the pack's unit.
-fn number(newtons: f64, units: Units) -> String {
+pub fn number(newtons: f64, units: Units) -> String {
     let text = force(newtons, units);
     text.split('\u{a0}').next().unwrap_or_default().to_owned()
 }
@@ -706,7 +708,13 @@ pub fn force_bar(scale: f64, units: Units, title: &str) -> Scale {
 }
 
 /// Spots beside a stroke at shares of its length: on the given side first, or on both alike.
-fn along(from: Point, to: Point, shares: &[f64], block: &Block, side: Option<Vec2>) -> Vec<Spot> {
+pub fn along(
+    from: Point,
+    to: Point,
+    shares: &[f64],
+    block: &Block,
+    side: Option<Vec2>,
+) -> Vec<Spot> {
     let way = to - from;
     let normal = Vec2::new(-way.y, way.x) / way.hypot().max(1e-9);
     let right = if normal.x >= 0.0 { normal } else { -normal };

@@ -16,8 +16,8 @@ use super::rope;
 use super::shape::{Item, Layer};
 use super::sheet::Sheet;
 use super::{Detail, Style};
-use super::{staff, tree};
-use crate::rig::{LineId, Node, Rig, Tree};
+use super::{marks, staff, tree};
+use crate::rig::{LineId, Node, Over, Rig, Tree};
 use crate::statics::{Solved, Span};
 
 /// Tallest picture, as a share of its width: the picture and its key stay on one screen and on half
@@ -151,6 +151,42 @@ impl<'a> Scene<'a> {
             let id = format!("rope-{}", self.rig.line(facts.id).name);
             sheet.add(Layer::Rope, Item::group(id, items));
         }
+    }
+
+    /// Draws slings, hardware at the points, hitches and the harness point.
+    pub fn draw_marks(&self, sheet: &mut Sheet) {
+        let sight = self.frame.sight();
+        for (point, answer) in self.rig.points.iter().zip(&self.solved.points) {
+            let at = self.frame.at(answer.at);
+            let mut shapes = Vec::new();
+            let wood = self
+                .tree
+                .pieces
+                .iter()
+                .find(|p| Some(&p.name) == point.on.as_ref());
+            let bare = matches!(point.over, Some(Over::Limb | Over::Stem));
+            if let Some(piece) = wood.filter(|_| !bare && !point.hangs) {
+                let (sling, bounds) = marks::sling(piece, answer.at, &sight);
+                shapes.extend(sling);
+                sheet.block(Cover::Never, Outline::Box(bounds));
+            }
+            shapes.extend(match point.over {
+                Some(Over::Pulley) => marks::pulley(at),
+                Some(Over::Ring) => marks::ring(at),
+                Some(Over::Limb | Over::Stem) => Vec::new(),
+                None if point.hangs || wood.is_some() => marks::ring(at),
+                None => marks::anchor(at),
+            });
+            let reach = Rect::from_center_size(at, (4.0, 4.0));
+            sheet.block(Cover::Never, Outline::Box(reach));
+            sheet.add(
+                Layer::Mark,
+                Item::group(format!("point-{}", point.name), shapes),
+            );
+        }
+        sheet.extend(Layer::Force, marks::harness_point(self.harness));
+        let reach = Rect::from_center_size(self.harness, (3.4, 3.4));
+        sheet.block(Cover::Never, Outline::Box(reach));
     }
 
     /// The straight stretches of a line: spans between the same two places are one with parts.

@@ -157,6 +157,12 @@ impl Block {
         (RISE + FALL) * SIZE_MM + LEADING_MM * (self.lines.len() as f64 - 1.0)
     }
 
+    /// What it says, in one line.
+    pub fn words(&self) -> String {
+        let line = |runs: &Vec<Run>| runs.iter().map(|r| r.text.as_str()).collect::<String>();
+        self.lines.iter().map(line).collect::<Vec<_>>().join(" ")
+    }
+
     /// Without its last line; `None` if that was the only one.
     pub fn shorter(&self) -> Option<Self> {
         let rest = self.lines.len().checked_sub(1).filter(|n| *n > 0)?;
