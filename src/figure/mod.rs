@@ -17,6 +17,7 @@ pub mod hit;
 mod key;
 pub mod label;
 pub mod marks;
+mod mistake;
 mod polygon;
 mod pulls;
 mod raster;
@@ -132,7 +133,19 @@ pub fn draw_in(
     })
 }
 
+/// Composes a figure, in the frame of a mistake where the rig shows one.
 fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Composed> {
+    if rig.wrong.is_empty() {
+        return compose_plain(rig, solved, kind, style);
+    }
+    let inner = Style {
+        width_mm: style.width_mm - mistake::TAKES_MM,
+        ..style
+    };
+    compose_plain(rig, solved, kind, inner).map(mistake::frame)
+}
+
+fn compose_plain(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Composed> {
     match kind {
         FigureKind::Pulls => Some(pulls::compose(rig, solved, style)),
         FigureKind::Polygon => polygon::compose(rig, solved, style),

@@ -9,6 +9,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::angles::{Arc, angle_from_up, axis};
 use super::arrows::{self, Kind};
+use super::climber::{self, Asked};
 use super::facts::{LineFacts, SLACK_N, force, gather};
 use super::hit::Outline;
 use super::key::{self, EDGE_MM};
@@ -17,7 +18,7 @@ use super::pulls::{along, force_bar, number, unit_word};
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, circle_path, line, polygon};
 use super::text::{Align, Block, LEADING_MM, Run, bold, plain};
-use super::{Composed, Style, describe, rope};
+use super::{Composed, Style, describe, marks, rope};
 use crate::quantity::{Quantity, number_text};
 use crate::rig::{Rig, ValuePath};
 use crate::statics::Solved;
@@ -116,7 +117,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     } else {
         missing(&mut sheet, place(gap), place(Vec2::ZERO), solved, style);
     }
-    label_sides(&mut sheet, &sides, &facts, &corners, &place, style);
+    label_sides(&mut sheet, &sides, &facts, &corners, &place, thin, style);
 
     // Directions at the left.
     let far = draw_directions(&mut sheet, &sides, &facts, solved, split, style, rig);
@@ -278,6 +279,7 @@ fn label_sides(
     facts: &[LineFacts],
     corners: &[Vec2],
     place: &dyn Fn(Vec2) -> Point,
+    thin: bool,
     style: Style,
 ) {
     let centre = corners.iter().fold(Vec2::ZERO, |a, b| a + *b) / corners.len() as f64;
@@ -296,7 +298,12 @@ fn label_sides(
             vec![bold(value, Ink::Ink)],
         ]);
         let normal = Vec2::new(-side.force.y, side.force.x) / side.force.hypot();
-        let outwards = (*start + side.force / 2.0 - centre).dot(normal);
+        let outwards = if thin {
+            // The weight is drawn at the right of the others.
+            normal.x * if side.name == "weight" { 1.0 } else { -1.0 }
+        } else {
+            (*start + side.force / 2.0 - centre).dot(normal)
+        };
         let out = if outwards < 0.0 { -normal } else { normal };
         let spots = along(from, to, &[0.5, 0.4, 0.6, 0.3, 0.7], &block, Some(out));
         sheet.wish(Wish {
@@ -390,7 +397,17 @@ fn draw_directions(
         arc.draw(sheet, Ink::Soft);
         sheet.wish(arc.label(&rig.lines[*index].name, ""));
     }
-    axis(sheet, harness, 12.0 * shrink, 34.0 * shrink);
+    axis(sheet, harness, 13.5 * shrink, 34.0 * shrink);
+    let asked = Asked::hanging(harness, 12.5 * shrink, rig.climber.facing);
+    let drawn = climber::climber(&asked);
+    for outline in &drawn.outlines {
+        for outline in Outline::of_filled_path(outline) {
+            sheet.block(Cover::Never, outline);
+        }
+    }
+    sheet.extend(Layer::Climber, drawn.body);
+    sheet.extend(Layer::Climber, drawn.near_arm);
+    sheet.extend(Layer::Force, marks::harness_point(harness));
     debug_assert!(!sides.is_empty(), "the weight at least");
     down.y + 6.0
 }

@@ -101,6 +101,8 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
         sheet,
         scale,
     };
+    let asked = figure.scene.asked_at(solved.climber_at, false);
+    figure.scene.draw_climber(&mut figure.sheet, &asked);
     figure.draw_weight(weight_mm);
     let longest = figure.draw_pulls();
     figure.draw_feet();

@@ -7,6 +7,7 @@
 use glam::DVec3;
 use kurbo::{Point, Rect, Vec2};
 
+use super::climber::{self, Asked};
 use super::facts::{LineFacts, gather, is_climber};
 use super::frame::{Frame, View, shown};
 use super::hit::Outline;
@@ -17,7 +18,7 @@ use super::shape::{Item, Layer};
 use super::sheet::Sheet;
 use super::{Detail, Style};
 use super::{marks, staff, tree};
-use crate::rig::{LineId, Node, Over, Rig, Tree};
+use crate::rig::{Facing, LineId, Node, Over, Rig, Tree};
 use crate::statics::{Solved, Span};
 
 /// Tallest picture, as a share of its width: the picture and its key stay on one screen and on half
@@ -150,6 +151,54 @@ impl<'a> Scene<'a> {
             }
             let id = format!("rope-{}", self.rig.line(facts.id).name);
             sheet.add(Layer::Rope, Item::group(id, items));
+        }
+    }
+
+    /// The climber at a place, as this rig poses it.
+    ///
+    /// - `hands`: whether hands take the lines.
+    pub fn asked_at(&self, at: DVec3, hands: bool) -> Asked {
+        let feet = self.rig.feet.as_ref();
+        let on_stem = feet.map(|feet| feet.normal.x.abs() > feet.normal.z.abs());
+        let pulls = self.facts.iter().filter_map(|f| f.on_climber_n);
+        let pull = self.frame.direction(pulls.fold(DVec3::ZERO, |a, b| a + b));
+        let ropes = self.facts.iter().filter_map(|f| f.direction);
+        Asked {
+            at: self.frame.at(at),
+            mm_per_m: self.frame.scale,
+            facing: match feet.filter(|_| on_stem == Some(true)) {
+                // Feet against a stem: the climber looks at it.
+                Some(feet) if feet.normal.x > 0.0 => Facing::Left,
+                Some(_) => Facing::Right,
+                None => self.rig.climber.facing,
+            },
+            pose: climber::choose_pose(on_stem, pull),
+            ropes: if hands {
+                ropes.map(|d| self.frame.direction(d)).collect()
+            } else {
+                Vec::new()
+            },
+            footing: feet.map(|feet| {
+                let normal = self.sheet_direction(feet.normal);
+                (self.frame.at(feet.at), normal)
+            }),
+        }
+    }
+
+    /// Draws the climber behind the ropes, an arm that takes one before them.
+    pub fn draw_climber(&self, sheet: &mut Sheet, asked: &Asked) {
+        let drawn = climber::climber(asked);
+        sheet.extend(Layer::Climber, drawn.body);
+        let layer = if drawn.near_grips {
+            Layer::Mark
+        } else {
+            Layer::Climber
+        };
+        sheet.extend(layer, drawn.near_arm);
+        for outline in &drawn.outlines {
+            for outline in Outline::of_filled_path(outline) {
+                sheet.block(Cover::Never, outline);
+            }
         }
     }
 

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use kurbo::{BezPath, Circle, Point, Rect, RoundedRect, Shape as _};
+use kurbo::{BezPath, Circle, Point, Rect, RoundedRect, Shape as _, Vec2};
 
 use super::hit::Outline;
 use super::label::{self, Cover, Obstacle, Wish};
@@ -124,6 +124,11 @@ impl Sheet {
         }
         let left_out = placing.left_out.into_iter();
         left_out.map(|i| wishes[i].clone()).collect()
+    }
+
+    /// Takes over the boxes of another sheet's lettering, moved.
+    pub fn take_lettering(&mut self, other: &Self, by: Vec2) {
+        self.lettered.extend(other.lettered.iter().map(|b| *b + by));
     }
 
     /// Boxes of all lettering placed so far, mm; for tests of overlap and clipping.
