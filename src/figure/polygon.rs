@@ -18,7 +18,7 @@ use super::pulls::{along, force_bar, number, unit_word};
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, circle_path, line, polygon};
 use super::text::{Align, Block, LEADING_MM, Run, bold, plain};
-use super::{Composed, Style, describe, marks, rope};
+use super::{Composed, Detail, Style, describe, marks, rope};
 use crate::quantity::{Quantity, number_text};
 use crate::rig::{Rig, ValuePath};
 use crate::statics::Solved;
@@ -28,7 +28,7 @@ use crate::value::evaluate;
 const LONGEST_MM: f64 = 88.0;
 
 /// Scales of the polygon, mm/kN.
-const SCALES: [f64; 9] = [2.0, 5.0, 10.0, 20.0, 30.0, 40.0, 50.0, 75.0, 100.0];
+const SCALES: [f64; 10] = [2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 50.0, 75.0, 100.0];
 
 /// A polygon narrower than this is drawn open, mm.
 const THIN_MM: f64 = 2.6;
@@ -65,7 +65,8 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
         return None;
     }
     let width = style.width_mm;
-    let split = (0.38 * width).max(44.0);
+    let small = style.detail == Detail::Small;
+    let split = if small { 0.0 } else { (0.38 * width).max(44.0) };
     let mut sheet = Sheet::default();
     let units = style.units;
 
@@ -80,16 +81,25 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
         .iter()
         .fold(Rect::ZERO, |b, c| b.union_pt(c.to_point()));
     let shrink = (width / 160.0).clamp(0.7, 1.0);
-    let room = (LONGEST_MM * shrink).min(width - split - 58.0 * shrink);
+    let (tallest, beside) = if small {
+        (0.75 * width, 22.0)
+    } else {
+        (LONGEST_MM * shrink, 58.0 * shrink)
+    };
+    let room = tallest.min(width - split - beside);
     let fits = |s: &f64| {
         let mm = s / 1000.0;
-        bounds.height() * mm <= LONGEST_MM * shrink && bounds.width() * mm <= room
+        bounds.height() * mm <= tallest && bounds.width() * mm <= room
     };
     let scale = SCALES.into_iter().rev().find(fits).unwrap_or(SCALES[0]);
     let mm = scale / 1000.0;
-    let top = 14.0;
+    let top = if small { 4.0 } else { 14.0 };
     let free = width - split - bounds.width() * mm;
-    let left_room = (0.5 * free - 6.0).max(30.0 * shrink);
+    let left_room = if small {
+        0.5 * free
+    } else {
+        (0.5 * free - 6.0).max(30.0 * shrink)
+    };
     let origin = Point::new(split + left_room - bounds.x0 * mm, top - bounds.y0 * mm);
     // Sides that would lie on each other are drawn beside each other.
     let thin = bounds.width() * mm < THIN_MM;
@@ -110,7 +120,9 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     }
     let gap = corners[corners.len() - 1];
     let closed = gap.hypot() < GAP_N;
-    if closed {
+    if closed && small {
+        joint(&mut sheet, place(Vec2::ZERO), CLOSE_MM);
+    } else if closed {
         joint(&mut sheet, place(Vec2::ZERO), CLOSE_MM);
         let words = Block::new(vec![vec![plain("closed: in balance", Ink::Ink)]]);
         wish_by_leader(&mut sheet, "closed", words, place(Vec2::ZERO));
@@ -118,6 +130,17 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
         missing(&mut sheet, place(gap), place(Vec2::ZERO), solved, style);
     }
     label_sides(&mut sheet, &sides, &facts, &corners, &place, thin, style);
+
+    if small {
+        let height = bottom + 4.0;
+        sheet.settle(Rect::new(0.0, 0.0, width, height), Ink::Paper);
+        return Some(Composed {
+            sheet,
+            title: format!("{}: polygon of forces", rig.title),
+            description: describe::polygon(rig, solved, &facts, units, closed),
+            size_mm: (width, height),
+        });
+    }
 
     // Directions at the left.
     let far = draw_directions(&mut sheet, &sides, &facts, solved, split, style, rig);
@@ -293,10 +316,14 @@ fn label_sides(
             }
             _ => force(side.space.length(), style.units),
         };
-        let block = Block::new(vec![
-            vec![bold(side.name.clone(), ink)],
-            vec![bold(value, Ink::Ink)],
-        ]);
+        let block = Block::new(if style.detail == Detail::Small {
+            vec![vec![bold(side.name.clone(), ink)]]
+        } else {
+            vec![
+                vec![bold(side.name.clone(), ink)],
+                vec![bold(value, Ink::Ink)],
+            ]
+        });
         let normal = Vec2::new(-side.force.y, side.force.x) / side.force.hypot();
         let outwards = if thin {
             // The weight is drawn at the right of the others.
