@@ -8,6 +8,7 @@ mod angles;
 mod arrows;
 pub mod climber;
 pub mod climber_pose;
+pub mod closeup;
 pub mod curve;
 mod describe;
 pub mod detail;
