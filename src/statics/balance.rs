@@ -14,7 +14,7 @@ use glam::{DVec2, DVec3};
 
 use super::layout::{HARNESS, Layout};
 use super::least::Rows;
-use crate::rig::Rig;
+use crate::rig::{Rig, Space};
 
 /// Whether passes resist sliding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,7 +42,7 @@ impl FeetOn {
     /// The feet of a rig whose harness point is at `climber`; `None` without feet. A surface is
     /// part of planar rigs only.
     pub fn of(rig: &Rig, climber: DVec3) -> Option<Self> {
-        let feet = rig.feet.as_ref()?;
+        let feet = rig.feet.as_ref().filter(|_| rig.space == Space::Planar)?;
         let normal = DVec2::new(feet.normal.x, feet.normal.z).normalize_or_zero();
         let along = normal.perp();
         let size = (1.0 + feet.friction * feet.friction).sqrt();

@@ -6,7 +6,7 @@
 
 use glam::DVec3;
 
-use super::hung::rest;
+use super::hung::rest_of_harness;
 use super::layout::{HARNESS, Layout};
 use super::swing::{Swing, strike};
 use super::{Loss, LossOutcome, STANDARD_GRAVITY, StaticsProblem};
@@ -19,7 +19,7 @@ const NO_DROP_M: f64 = 1e-9;
 /// a slack one is more than it spans.
 ///
 /// # Errors
-/// [`StaticsProblem::NotSettled`] where a resting place was not reached to the promised accuracy.
+/// [`StaticsProblem::NotSettled`] where a resting place was not found.
 pub(crate) fn losses(
     rig: &Rig,
     layout: &Layout,
@@ -50,8 +50,8 @@ fn loss(
         .map(|(_, length)| *length)
         .collect();
     let start = places[HARNESS];
-    let found = match rest(&less, places, &kept) {
-        Ok(found) => found.places[HARNESS],
+    let found = match rest_of_harness(&less, places, &kept) {
+        Ok(found) => found,
         Err(StaticsProblem::NothingHolds) => return Ok(LossOutcome::NothingHolds),
         Err(problem) => return Err(problem),
     };

@@ -9,6 +9,7 @@
 
 mod answer;
 mod balance;
+mod cone;
 mod effort;
 mod falls;
 mod held;

@@ -9,9 +9,9 @@
 
 use glam::{DVec2, DVec3};
 
+use super::STANDARD_GRAVITY;
 use super::held::{HOLDS_REL, Hold, hold};
 use super::layout::{HARNESS, Layout};
-use super::{STANDARD_GRAVITY, balance::FeetOn};
 use crate::rig::{Rig, Space};
 
 /// Two directions whose cross product is below this go the general way: sine of the angle
@@ -25,7 +25,6 @@ pub struct Prepared {
     places: Vec<DVec3>,
     weight_n: f64,
     free_of_friction: bool,
-    feet: Option<FeetOn>,
     pair: Option<Pair>,
 }
 
@@ -59,7 +58,6 @@ impl Prepared {
         Self {
             weight_n: rig.climber.nominal_mass_kg() * STANDARD_GRAVITY,
             free_of_friction: layout.is_free_of_friction(),
-            feet: None,
             pair: Pair::of(rig, &layout, &places),
             layout,
             places,
@@ -94,7 +92,7 @@ impl Prepared {
         }
         self.places[HARNESS] = place;
         answer.pull_n.fill(0.0);
-        match hold(&self.layout, &self.places, |_| true, self.feet) {
+        match hold(&self.layout, &self.places, |_| true, None) {
             Hold::Yes {
                 pulls,
                 needs_friction,
