@@ -25,6 +25,12 @@ const FIGURE: Room = Room {
     height_mm: 100.0,
     detail: Detail::Beside,
 };
+/// The same on a full sheet: drawn lower, so that all words stay.
+const FIGURE_LOW: Room = Room {
+    widths_mm: &[92.0, 86.0, 80.0, 74.0, 66.0, 58.0],
+    height_mm: 82.0,
+    detail: Detail::Beside,
+};
 /// The polygon under the numbers.
 const POLYGON: Room = Room {
     widths_mm: &[40.0, 36.0],
@@ -43,6 +49,7 @@ struct Sheet {
     #[serde(flatten)]
     head: Head,
     figure: Option<Image>,
+    figure_low: Option<Image>,
     polygon: Option<Image>,
     numbers: Option<Numbers>,
     steps: Vec<StepView>,
@@ -91,6 +98,8 @@ pub fn manuscript(
     let mut images = Images::default();
     let (right, wrong) = rigs(pack, lesson);
     let main_kinds = [FigureKind::Pulls, FigureKind::Space, FigureKind::Setup];
+    let mut fit = |room| right.and_then(|rig| images.fit(proof, rig, &main_kinds, room));
+    let (figure, figure_low) = (fit(FIGURE), fit(FIGURE_LOW));
     let sheet = Sheet {
         head: Head::new(
             pack,
@@ -99,7 +108,8 @@ pub fn manuscript(
             &lesson.title,
             words,
         ),
-        figure: right.and_then(|rig| images.fit(proof, rig, &main_kinds, FIGURE)),
+        figure: figure.or_else(|| figure_low.clone()),
+        figure_low,
         polygon: right.and_then(|rig| images.fit(proof, rig, &[FigureKind::Polygon], POLYGON)),
         numbers: right.map(|rig| numbers(pack.rig(rig), proof.solved(rig), pack.units, words)),
         steps: steps(lesson).map(|step| step_view(step, proof)).collect(),
