@@ -12,7 +12,8 @@
     return String(text).replace(/\{(\w+)\}/g, function (_, name) { return values[name]; });
   }
   function control(form) {
-    var data = JSON.parse(form.querySelector("script").textContent);
+    var data = (window.ropeleafZones || {})[form.getAttribute("data-explore")];
+    if (!data) return;
     var plate = form.closest(".plate");
     var grid = data.grid;
     var words = data.words;

@@ -196,6 +196,45 @@
     window.addEventListener("storage", showLog);
   }
 
+  // ---- drawings laid out for a phone ----
+  function phones() {
+    var src = document.body.getAttribute("data-phones");
+    if (!src) return;
+    var narrow = window.matchMedia("(max-width: 45em)");
+    var asked = false;
+    function put() {
+      all("[data-phone]").forEach(function (figure) {
+        var svg = window.ropeleafPhone[figure.getAttribute("data-phone")];
+        if (!svg) return;
+        var holder = document.createElement("div");
+        holder.className = "narrow-only";
+        holder.innerHTML = svg;
+        figure.appendChild(holder);
+      });
+    }
+    function ask() {
+      if (asked || !narrow.matches) return;
+      asked = true;
+      var script = document.createElement("script");
+      script.src = src;
+      script.addEventListener("load", put);
+      document.head.appendChild(script);
+    }
+    narrow.addEventListener("change", ask);
+    ask();
+  }
+
+  // ---- parts that scroll in their own box are reached by the keyboard and have a name ----
+  function boxes() {
+    all(".scroll, .plate-numbers, details.more > div").forEach(function (box) {
+      if (box.scrollWidth <= box.clientWidth || box.hasAttribute("tabindex")) return;
+      var caption = box.querySelector("caption") || box.closest(".zone-body").querySelector("h2 > :last-child");
+      box.setAttribute("tabindex", "0");
+      box.setAttribute("role", "region");
+      box.setAttribute("aria-label", caption.textContent);
+    });
+  }
+
   // ---- figures by kind ----
   function filter() {
     var box = document.querySelector("[data-filter]");
@@ -211,7 +250,10 @@
 
   parseWords();
   folds();
+  phones();
   questions();
   log();
   filter();
+  boxes();
+  window.addEventListener("resize", boxes);
 })();

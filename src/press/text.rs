@@ -153,7 +153,13 @@ impl HtmlWriter<'_> {
     fn table(&self, head: &[Vec<Rich>], rows: &[Vec<Vec<Rich>>], out: &mut String) {
         out.push_str("<div class=\"scroll\"><table><thead><tr>");
         for cell in head {
-            self.wrap("th scope=\"col\"", cell, out);
+            // An empty corner heads nothing.
+            let tag = if cell.is_empty() {
+                "td"
+            } else {
+                "th scope=\"col\""
+            };
+            self.wrap(tag, cell, out);
         }
         out.push_str("</tr></thead><tbody>");
         for row in rows {

@@ -2,7 +2,8 @@
 
 use crate::pack::{Criterion, Fault, Question, Step};
 use crate::press::view::{
-    AnswerView, Rich, criterion_view, fault_view, question_view, shown_order, step_view,
+    AnswerView, QuestionView, Rich, as_run, criterion_view, fault_view, question_view, shown_order,
+    step_view,
 };
 
 use super::Site;
@@ -81,7 +82,7 @@ impl Around<'_, '_> {
         self.find(&id, "question", &view.ask);
         let mut row = QuestionRow {
             n,
-            ask_html: self.html(&id, &view.ask),
+            ask_html: self.ask(&id, &view),
             because_html: view.because.as_ref().map(|b| self.html(&id, b)),
             form: "choice",
             choices: Vec::new(),
@@ -139,6 +140,14 @@ impl Around<'_, '_> {
             }
         }
         row
+    }
+
+    /// A legend holds no paragraphs, so that only a number is asked for in several.
+    fn ask(&self, id: &str, view: &QuestionView) -> String {
+        match view.answer {
+            AnswerView::Number(_) => self.html(id, &view.ask),
+            _ => self.html(id, &as_run(view.ask.clone())),
+        }
     }
 
     pub(super) fn marking(&mut self, criteria: &[Criterion]) -> PartView {

@@ -2,7 +2,7 @@
 //! between.
 //!
 //! ```text
-//! ZoneField ─thin out→ samples at most MOST_SAMPLES a side ─→ JSON in the page
+//! ZoneField ─thin out→ samples at most MOST_SAMPLES a side ─→ a script beside the pages
 //! Rig + Zone ─draw→ a small true-to-scale map: wood, zone, anchors, lines, a ring to drag
 //! ```
 
@@ -18,10 +18,12 @@ use crate::rig::{LineId, Node, Rig, Space};
 use crate::statics::{NotHeld, Solved, Zone, ZoneField};
 
 use super::Site;
+use super::sheet::script_json;
+use crate::press::OutFile;
 
 /// Most samples along one side that a page carries: pulls change little from one to the next, and
 /// the page stays small.
-const MOST_SAMPLES: usize = 48;
+const MOST_SAMPLES: usize = 40;
 
 /// Room around what the map shows, metres.
 const MAP_MARGIN_M: f64 = 0.6;
@@ -29,27 +31,41 @@ const MAP_MARGIN_M: f64 = 0.6;
 /// Units of the map in a metre.
 const MAP_UNITS_PER_M: f64 = 100.0;
 
-/// The control of a planar rig with a zone.
-pub(super) struct Explore {
-    /// What the script reads.
-    pub(super) data: Value,
-    /// The map as an element of the page.
-    pub(super) map_html: String,
+/// A zone smaller than this leaves nowhere to move to: square metres. One line alone holds on its
+/// plumb line only.
+const LEAST_AREA_M2: f64 = 0.5;
+
+/// The zone of a planar rig that has room to move in.
+fn zone_of<'a>(site: &Site<'a>, id: RigId) -> Option<&'a Zone> {
+    let rig = site.pack().rig(id);
+    let zone = site.proof.solved(id).zone.as_ref()?;
+    let room = zone.field.size.0 > 1 && zone.field.size.1 > 1 && zone.area_m2 > LEAST_AREA_M2;
+    (room && rig.space == Space::Planar && !rig.is_hung()).then_some(zone)
 }
 
-/// Builds the control; `None` for a spatial or hung rig, and where the zone was not asked for.
-pub(super) fn control(site: &Site<'_>, id: RigId) -> Option<Explore> {
-    let pack = site.pack();
-    let (rig, solved) = (pack.rig(id), site.proof.solved(id));
-    let zone = solved.zone.as_ref()?;
-    let field = &zone.field;
-    if rig.space != Space::Planar || rig.is_hung() || field.size.0 < 2 || field.size.1 < 2 {
-        return None;
-    }
-    Some(Explore {
-        data: data(site, rig, solved, field),
-        map_html: map(rig, solved, zone),
+/// The control's map as an element of the page; `None` where there is nowhere to move to.
+pub(super) fn map_html(site: &Site<'_>, id: RigId) -> Option<String> {
+    let zone = zone_of(site, id)?;
+    Some(map(site.pack().rig(id), site.proof.solved(id), zone))
+}
+
+/// The samples of every rig with a control, a script each: a page opened from a file cannot fetch,
+/// and most readers of a lesson never move the climber.
+pub(super) fn scripts(site: &Site<'_>) -> Vec<OutFile> {
+    let rigs = site.pack().rigs.iter().enumerate();
+    rigs.filter_map(|(i, rig)| {
+        let id = RigId(i);
+        let zone = zone_of(site, id)?;
+        let data = data(site, rig, site.proof.solved(id), &zone.field);
+        let (name, data) = (script_json(&json!(rig.name)), script_json(&data));
+        let script =
+            format!("(window.ropeleafZones = window.ropeleafZones || {{}})[{name}] = {data};\n");
+        Some(OutFile {
+            path: format!("site/zones/{}.js", rig.name),
+            bytes: script.into_bytes(),
+        })
     })
+    .collect()
 }
 
 /// Indexes along one side that are kept: evenly spaced, the last one included.

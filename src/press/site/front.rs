@@ -9,10 +9,8 @@ use crate::rig::FigureKind;
 
 use super::Site;
 use super::course::hours_text;
-use super::sheet::{
-    CourseLessonRow, CourseRow, Field, FigureView, Neighbour, PartView, Sheet, Subject,
-};
-use super::svg;
+use super::sheet::{CourseLessonRow, CourseRow, Field, Neighbour, PartView, Sheet, Subject};
+use super::shown::{Room, Shown};
 
 /// Builds the front.
 pub(super) fn sheet(site: &Site<'_>) -> Sheet {
@@ -104,16 +102,10 @@ fn about(site: &Site<'_>) -> PartView {
     let most_lines = right.max_by_key(|id| (pack.rig(*id).lines.len().min(2), usize::MAX - id.0));
     let figure = most_lines.and_then(|id| {
         let kinds = [FigureKind::Setup, FigureKind::Pulls];
-        let found = kinds
+        let drawn = kinds
             .iter()
-            .find_map(|kind| Some((*kind, site.figures.get(id, *kind)?)));
-        found.map(|(kind, drawing)| FigureView {
-            id: drawing.id.clone(),
-            kind: kind.word(),
-            title: drawing.title.clone(),
-            svg_html: svg::inline(drawing, ""),
-            narrow_html: None,
-        })
+            .find(|kind| site.figures.get(id, **kind).is_some())?;
+        Shown::default().figure(site, id, *drawn, Room::Small)
     });
     PartView::About {
         figure,

@@ -96,8 +96,8 @@ fn row(site: &Site<'_>, lesson: LessonId, id: RigId) -> GalleryRow {
                 kind_name: site.words.get(kind_name(kind)).to_owned(),
                 alt: drawing.description.clone(),
                 wrong: !rig.wrong.is_empty(),
-                width: drawing.size_mm.0.round(),
-                height: drawing.size_mm.1.round(),
+                width: drawing.size_mm.0.round() as u32,
+                height: drawing.size_mm.1.round() as u32,
             })
             .collect(),
     }

@@ -4,7 +4,7 @@ use serde_json::json;
 
 use crate::pack::{FigureAsk, LessonId, Part, RigId, Section};
 use crate::press::PrintKind;
-use crate::press::text::plain;
+use crate::press::text::{plain, url_path};
 use crate::press::view::{
     Document, cautions, heading_of, kit_row, numbers, rich, rich_run, step_view,
 };
@@ -16,7 +16,8 @@ use super::sheet::{
     Brief, Field, FigureView, FileRow, Half, OutcomeRow, PartView, PlateView, Sheet, Subject, Zone,
     script_json,
 };
-use super::{Site, data, explore, svg};
+use super::shown::{Room, Shown};
+use super::{Site, data, explore};
 
 /// Most lines that the numbers table shows as columns beside a figure.
 const MOST_COLUMNS: usize = 3;
@@ -60,39 +61,19 @@ pub(super) fn sheet(site: &Site<'_>, id: LessonId) -> Sheet {
         zone(site, id, section, &mut sheet, &mut shown);
     }
     own_zones(site, id, &mut sheet);
-    let mut parts = sheet.zones.iter().flat_map(|zone| &zone.parts);
-    sheet.moves =
-        parts.any(|part| matches!(part, PartView::Plate(plate) if plate.explore_html.is_some()));
+    if !shown.for_phones.is_empty() {
+        sheet.phone_script = Some(format!("../phones/{}.js", url_path(&lesson.name)));
+        sheet.for_phones = shown.for_phones;
+    }
+    let parts = sheet.zones.iter().flat_map(|zone| &zone.parts);
+    let moved = parts.filter_map(|part| match part {
+        PartView::Plate(plate) if plate.map_html.is_some() => Some(plate.rig.clone()),
+        _ => None,
+    });
+    sheet.moves = moved.collect();
     sheet.machine_html = Some(machine(site, id));
     sheet.say_html = words.tree().get("questions").map(script_json);
     sheet
-}
-
-/// Figures that the page has already, so that ids stay unique.
-#[derive(Default)]
-struct Shown {
-    ids: Vec<String>,
-}
-
-impl Shown {
-    /// The figure as an element of the page, if it was drawn.
-    fn figure(&mut self, site: &Site<'_>, rig: RigId, kind: FigureKind) -> Option<FigureView> {
-        let drawing = site.figures.get(rig, kind)?;
-        let times = self.ids.iter().filter(|id| **id == drawing.id).count();
-        let again = if times == 0 {
-            String::new()
-        } else {
-            format!("again{times}-")
-        };
-        self.ids.push(drawing.id.clone());
-        Some(FigureView {
-            id: format!("{again}{}", drawing.id),
-            kind: kind.word(),
-            title: drawing.title.clone(),
-            svg_html: svg::inline(drawing, &again),
-            narrow_html: None,
-        })
-    }
 }
 
 fn fields(site: &Site<'_>, id: LessonId) -> Vec<Field> {
@@ -246,7 +227,7 @@ fn beside(site: &Site<'_>, next: &Part, shown: &mut Shown) -> Option<FigureView>
         return None;
     };
     match kinds[..] {
-        [kind @ FigureKind::Polygon] => shown.figure(site, *rig, kind),
+        [kind @ FigureKind::Polygon] => shown.figure(site, *rig, kind, Room::Small),
         _ => None,
     }
 }
@@ -266,17 +247,15 @@ fn rig_part(site: &Site<'_>, lesson: LessonId, id: RigId, shown: &mut Shown) -> 
     let mut figures = rig
         .show
         .iter()
-        .filter_map(|kind| shown.figure(site, id, *kind));
+        .filter_map(|kind| shown.figure(site, id, *kind, Room::Wide));
     let figure = figures.next();
     let more: Vec<FigureView> = figures.collect();
     let table = numbers(rig, site.proof.solved(id), pack.units, site.words);
-    let control = explore::control(site, id);
     PartView::Plate(Box::new(PlateView {
         rig: rig.name.clone(),
         title: rig.title.clone(),
         turned: table.columns.len() > MOST_COLUMNS,
-        explore_html: control.as_ref().map(|c| script_json(&c.data)),
-        map_html: control.map(|c| c.map_html),
+        map_html: explore::map_html(site, id),
         figure,
         more,
         numbers: table,
@@ -310,7 +289,7 @@ fn half(site: &Site<'_>, id: RigId, shown: &mut Shown) -> Half {
     }
     Half {
         title: rig.title.clone(),
-        figure: shown.figure(site, id, FigureKind::Pulls),
+        figure: shown.figure(site, id, FigureKind::Pulls, Room::Small),
         lines,
     }
 }
@@ -324,7 +303,7 @@ fn figure_part(site: &Site<'_>, ask: &FigureAsk, up: &str, shown: &mut Shown) ->
     };
     let figures = kinds
         .iter()
-        .filter_map(|kind| shown.figure(site, ask.rig, *kind));
+        .filter_map(|kind| shown.figure(site, ask.rig, *kind, Room::Wide));
     PartView::Figures {
         figures: figures.collect(),
         caption_html: ask

@@ -21,10 +21,11 @@ mod gallery;
 mod kit;
 mod lesson;
 mod sheet;
+mod shown;
 mod svg;
 mod terms;
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
@@ -122,29 +123,39 @@ pub fn pages(
         path: "site/find-index.js".to_owned(),
         bytes: index.script().into_bytes(),
     });
+    files.extend(sheets.iter().filter_map(phone_file));
     files.extend(carried(&site));
     files.sort_by(|a, b| a.path.cmp(&b.path));
     Ok(files)
 }
 
+/// A page's drawings for phones as a script; only a narrow screen asks for it.
+fn phone_file(sheet: &Sheet) -> Option<OutFile> {
+    let script = sheet.phone_script.as_ref()?.trim_start_matches("../");
+    let data = sheet::script_json(&serde_json::json!(sheet.for_phones));
+    Some(OutFile {
+        path: format!("site/{script}"),
+        bytes: format!("window.ropeleafPhone = {data};\n").into_bytes(),
+    })
+}
+
 /// What pages point at: theme, fonts, the inks of figures, figures to take away, pictures, prints.
 fn carried(site: &Site<'_>) -> Vec<OutFile> {
     let mut files = engine::theme_files();
-    let mut styles: BTreeMap<String, ()> = BTreeMap::new();
+    let mut rules: BTreeSet<&str> = BTreeSet::new();
     for (_, _, drawing) in site.figures.iter() {
-        if let Some(style) = svg::style_of(&drawing.svg) {
-            styles.insert(style.to_owned(), ());
-        }
+        rules.extend(svg::rules_of(&drawing.svg));
         files.push(OutFile {
             path: format!("site/figures/{}.svg", drawing.id),
             bytes: drawing.svg.clone().into_bytes(),
         });
     }
-    let styles: Vec<&str> = styles.keys().map(String::as_str).collect();
+    let rules: Vec<&str> = rules.into_iter().collect();
     files.push(OutFile {
         path: "site/theme/figures.css".to_owned(),
-        bytes: styles.join("\n").into_bytes(),
+        bytes: rules.join("\n").into_bytes(),
     });
+    files.extend(explore::scripts(site));
     for (name, bytes) in &site.pack().pictures {
         files.push(OutFile {
             path: format!("site/pictures/{name}"),

@@ -3,6 +3,8 @@
 //! Strings named `html` are finished and safe ([`crate::press::text`] made them); all others are
 //! escaped by the template engine.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::press::text::{HtmlWriter, plain};
@@ -57,12 +59,17 @@ pub(super) struct Sheet {
     pub(super) edge: Edge,
     /// Data for machines: schema.org as JSON-LD, safe inside a script element.
     pub(super) machine_html: Option<String>,
-    /// Whether a control on it moves the climber.
-    pub(super) moves: bool,
+    /// Rigs whose climber a control on it moves.
+    pub(super) moves: Vec<String>,
     /// Words that scripts of this page say, as JSON safe inside a script element.
     pub(super) say_html: Option<String>,
     /// Names the reader's log of this pack and revision in the browser.
     pub(super) log_key: String,
+    /// The script with drawings for phones, from the page.
+    pub(super) phone_script: Option<String>,
+    /// Those drawings, by name.
+    #[serde(skip)]
+    pub(super) for_phones: BTreeMap<String, String>,
     /// Words of the pack that the index finds this sheet by.
     #[serde(skip)]
     pub(super) found_by: Vec<Found>,
@@ -261,15 +268,12 @@ pub(super) enum PartView {
 /// A figure inside a page.
 #[derive(Debug, Clone, Serialize)]
 pub(super) struct FigureView {
-    /// `RIG-KIND`.
-    pub(super) id: String,
     /// The word of its kind: `pulls`.
     pub(super) kind: &'static str,
-    pub(super) title: String,
     /// The drawing as an element of the page.
     pub(super) svg_html: String,
-    /// A second drawing for narrow screens, hidden from readers' machines.
-    pub(super) narrow_html: Option<String>,
+    /// Name of a second drawing that phones show in its place.
+    pub(super) phone: Option<String>,
 }
 
 /// A rig: its figures with the numbers beside the first.
@@ -282,9 +286,7 @@ pub(super) struct PlateView {
     pub(super) numbers: NumbersTable,
     /// Whether lines are rows, because there are more than the columns have room for.
     pub(super) turned: bool,
-    /// Data of the control that moves the climber, as JSON safe inside a script element.
-    pub(super) explore_html: Option<String>,
-    /// The control's map.
+    /// The map of the control that moves the climber.
     pub(super) map_html: Option<String>,
 }
 
@@ -474,8 +476,8 @@ pub(super) struct GalleryFigure {
     pub(super) kind_name: String,
     pub(super) alt: String,
     pub(super) wrong: bool,
-    pub(super) width: f64,
-    pub(super) height: f64,
+    pub(super) width: u32,
+    pub(super) height: u32,
 }
 
 /// A term of the trade.
@@ -546,9 +548,11 @@ impl Site<'_> {
             edge: self.edge(up),
             machine_html: None,
             say_html: None,
-            moves: false,
+            moves: Vec::new(),
             log_key: format!("ropeleaf log: {} {revision}", pack.title),
             found_by: Vec::new(),
+            phone_script: None,
+            for_phones: BTreeMap::new(),
             path: subject.path.clone(),
         }
     }

@@ -23,7 +23,7 @@ pub use lesson::{
     shown_order, shown_scale, step_view,
 };
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
-pub use rich::{Rich, letters, picture_file, rich, rich_run};
+pub use rich::{Rich, as_run, letters, picture_file, rich, rich_run};
 
 use super::words::Words;
 

@@ -156,8 +156,13 @@ pub fn rich(flow: &Flow, proof: &Proof) -> Vec<Rich> {
 /// The same text as one run without blocks: paragraphs and items become breaks. For places that
 /// have room for a line or two: a step, a criterion, a heading.
 pub fn rich_run(flow: &Flow, proof: &Proof) -> Vec<Rich> {
+    as_run(rich(flow, proof))
+}
+
+/// A tree without its blocks: paragraphs and items become breaks.
+pub fn as_run(pieces: Vec<Rich>) -> Vec<Rich> {
     let mut out = Vec::new();
-    flatten(rich(flow, proof), &mut out);
+    flatten(pieces, &mut out);
     while out.last() == Some(&Rich::Break) {
         out.pop();
     }
