@@ -233,7 +233,7 @@ fn units() {
     near("I9", ropeleaf::quantity::weight_n(20.0), 196.133, 1e-12);
     // Row I6: scipy.constants psi, through the one use of it, white fir's 5854 psi.
     let fir = green_strength("white fir").unwrap().rupture_pa;
-    near("I6", fir / 5854.0, 6894.757_293_168, 6894.757 * 1e-9);
+    near("I6", fir / 5854.0, 6_894.757_293_168, 6_894.757 * 1e-9);
     // Row I7: a kip is 4448.2216 N.
     near("I7", force("1000 lbf"), 4448.2216, 4448.2216 * 1e-7);
     // Row I8: standard gravity is 32.17405 ft/s².
