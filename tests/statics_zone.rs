@@ -70,14 +70,14 @@ fn is_on_edge(zone: &Zone, index: usize) -> bool {
 /// Two pulls by the sine rule on the triangle of forces, each over the weight.
 fn sine_rule(at: DVec3, left: DVec3, right: DVec3) -> Option<(f64, f64)> {
     let (a, b) = (left - at, right - at);
-    let (from_up_a, from_up_b) = ((-a.x).atan2(a.z), b.x.atan2(b.z));
+    let (from_up_a, from_up_b) = (libm::atan2(-a.x, a.z), libm::atan2(b.x, b.z));
     let between = from_up_a + from_up_b;
     if from_up_a < 0.0 || from_up_b < 0.0 || between >= std::f64::consts::PI {
         return None;
     }
     Some((
-        from_up_b.sin() / between.sin(),
-        from_up_a.sin() / between.sin(),
+        libm::sin(from_up_b) / libm::sin(between),
+        libm::sin(from_up_a) / libm::sin(between),
     ))
 }
 
@@ -100,7 +100,11 @@ fn two_lines_hold_where_the_sine_rule_and_the_lengths_say() {
                 && at.distance(far) <= 5.6
                 && at.z >= 0.0
         });
-        counted += if held { zone.field.cell_m.powi(2) } else { 0.0 };
+        counted += if held {
+            zone.field.cell_m * zone.field.cell_m
+        } else {
+            0.0
+        };
         if held != zone.field.held[index].is_ok() {
             off += 1;
             assert!(is_on_edge(&zone, index), "sample {at} is not {held}");
