@@ -208,10 +208,12 @@ fn anchor_box(rig: &Rig, plane: Plane) -> (DVec2, DVec2) {
     let (mut low, high) = fixed.fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(low, high), at| {
         (low.min(at), high.max(at))
     });
-    if plane.up == DVec3::Z {
+    let upright = plane.up == DVec3::Z;
+    if upright {
         low.y = ground_m(rig);
     }
-    if low.is_finite() && high.is_finite() {
+    let above = upright || plane.origin.z >= ground_m(rig);
+    if above && low.is_finite() && high.is_finite() {
         (low, high)
     } else {
         (DVec2::ZERO, DVec2::ZERO)
