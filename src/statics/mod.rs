@@ -55,6 +55,7 @@ pub struct Solved {
     /// Whether they hold only with friction's help.
     pub needs_friction: bool,
     /// Smallest extra force at the harness point that would make a balance, newtons; `None` where it holds.
+    /// No such force helps feet that cannot take up the weight's moment; then it is what comes nearest.
     pub push_needed_n: Option<DVec3>,
     /// The harness point: given, or found from the lengths.
     pub climber_at: DVec3,
