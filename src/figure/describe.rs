@@ -6,7 +6,7 @@ use super::facts::{LineFacts, SLACK_N, force, length, spaced};
 use super::scene::Scene;
 use crate::quantity::{Quantity, Units, degrees_text, quantity_text};
 use crate::rig::{Rig, ValuePath};
-use crate::statics::Solved;
+use crate::statics::{Solved, Zone};
 use crate::value::evaluate;
 
 /// The `pulls` figure.
@@ -18,6 +18,57 @@ pub fn pulls(scene: &Scene<'_>) -> String {
     say.extend(missing(solved, units));
     say.extend(spreads(scene));
     say.extend(loads(scene));
+    say.join(" ")
+}
+
+/// The `setup` figure.
+pub fn setup(scene: &Scene<'_>) -> String {
+    let rig = scene.rig;
+    let lines = scene.facts.iter().map(|facts| {
+        let run: Vec<String> = rig.lines[facts.id.0]
+            .run
+            .iter()
+            .map(|node| spaced(rig.node_name(*node)))
+            .collect();
+        let hitch = rig.lines[facts.id.0].hitch.as_ref();
+        let hitch = hitch.map_or_else(String::new, |h| format!(", on a {h} hitch"));
+        format!("The {} line runs {}{hitch}.", facts.name, run.join(" to "))
+    });
+    let mut say = vec!["Who is tied to what, without numbers.".to_owned()];
+    say.extend(lines);
+    say.join(" ")
+}
+
+/// The `zone` figure.
+pub fn zone(scene: &Scene<'_>, zone: &Zone, reasons: &[String]) -> String {
+    let units = scene.style.units;
+    let (rig, solved) = (scene.rig, scene.solved);
+    let area = quantity_text(Quantity::Area(zone.area_m2), units);
+    let mut say = vec![
+        opening(rig, solved, units),
+        format!("With the feet off, the lines hold over an area of {area}."),
+    ];
+    if !reasons.is_empty() {
+        say.push(format!("It ends where: {}.", reasons.join("; ")));
+    }
+    for facts in &scene.facts {
+        let levels: Vec<String> = zone
+            .contours
+            .iter()
+            .filter(|c| c.line == facts.id)
+            .map(|c| force(c.pull_n, units))
+            .collect();
+        let mut levels = levels;
+        levels.dedup();
+        if !levels.is_empty() {
+            say.push(format!(
+                "Curves of equal pull of the {} line: {}.",
+                facts.name,
+                levels.join(", ")
+            ));
+        }
+        say.push(line(rig, solved, facts, units));
+    }
     say.join(" ")
 }
 

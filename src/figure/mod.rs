@@ -25,12 +25,14 @@ mod raster;
 pub mod rope;
 mod scene;
 mod seed;
+mod setup;
 pub mod shape;
 pub mod sheet;
 mod staff;
 mod svg;
 pub mod text;
 pub mod tree;
+mod zone;
 
 pub use raster::{RasterProblem, png};
 
@@ -148,6 +150,8 @@ fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option
 
 fn compose_plain(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Composed> {
     match kind {
+        FigureKind::Setup => Some(setup::compose(rig, solved, style)),
+        FigureKind::Zone => zone::compose(rig, solved, style),
         FigureKind::Pulls => Some(pulls::compose(rig, solved, style)),
         FigureKind::Polygon => polygon::compose(rig, solved, style),
         _ => None,
