@@ -6,6 +6,8 @@
 
 mod angles;
 mod arrows;
+#[cfg(test)]
+mod checks;
 pub mod climber;
 pub mod climber_pose;
 pub mod closeup;

@@ -42,9 +42,10 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     scene.draw_climber(&mut sheet, &asked);
     scene.draw_ropes(&mut sheet);
     scene.draw_marks(&mut sheet);
-    wish_edges(&mut sheet, &scene, zone);
     wish_contours(&mut sheet, &scene, zone);
     sheet.settle(scene.field, Ink::Zone);
+    wish_edges(&mut sheet, &scene, zone);
+    sheet.settle(scene.field, Ink::Paper);
     let height = match style.detail {
         Detail::Full => {
             let entries = entries(&scene, zone);

@@ -1,0 +1,255 @@
+//! Checks of whole figures by their measured boxes, over random rigs and a worked one.
+
+use kurbo::Rect;
+
+use super::hit::{Outline, rect_gap};
+use super::label::Cover;
+use super::shape::{Ink, Layer};
+use super::{Composed, Detail, Style, compose, draw};
+use crate::quantity::Units;
+use crate::rig::{FigureKind, Over, Rig, RigBuilder, ZoneAsk};
+use crate::statics::{Ask, solve};
+
+const STYLE: Style = Style {
+    units: Units::Metric,
+    width_mm: 160.0,
+    detail: Detail::Full,
+};
+
+/// The planar rig of the drawings' brief: a doubled line to the stem, a single one to a limb.
+fn two_limb() -> RigBuilder {
+    RigBuilder::new("two-limb")
+        .mass_kg(86.0)
+        .climber([3.7, 4.2])
+        .point("top", [0.32, 7.6])
+        .efficiency(0.85)
+        .on("stem")
+        .point("upper-end", [5.5, 8.05])
+        .on("upper-limb")
+        .line("main", &["bridge", "top", "bridge"])
+        .limit_n(1500.0)
+        .adjust_m(2.0, 11.2)
+        .line("second", &["centre", "upper-end"])
+        .limit_n(1000.0)
+        .adjust_m(1.0, 5.6)
+        .stem("stem", [0.0, 0.0], [0.1, 9.0], (0.62, 0.34))
+        .limb("upper-limb", [0.08, 7.95], [6.35, 8.72], (0.25, 0.1))
+        .limb("side-limb", [0.08, 1.3], [6.2, 3.82], (0.23, 0.1))
+        .ground_m(0.0)
+        .zone(ZoneAsk {
+            spread_rad: None,
+            work_reach_m: Some(0.7),
+        })
+}
+
+/// Numbers in 0..1 from a seed: Knuth's MMIX multiplier and increment.
+struct Dice(u64);
+
+impl Dice {
+    fn roll(&mut self, low: f64, high: f64) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        low + (high - low) * ((self.0 >> 33) as f64 / f64::from(1_u32 << 31))
+    }
+}
+
+/// A planar rig of one to four lines, single, doubled or tied at a base, that may or may not hold.
+fn random_rig(seed: u64) -> Rig {
+    let mut dice = Dice(seed);
+    for _ in 0..4 {
+        dice.roll(0.0, 1.0);
+    }
+    let high = dice.roll(6.0, 14.0);
+    let mut rig = RigBuilder::new("random")
+        .mass_kg(dice.roll(55.0, 120.0))
+        .climber([dice.roll(-1.0, 5.0), dice.roll(1.2, high - 3.0)])
+        .stem("stem", [0.0, 0.0], [0.2, high + 1.0], (0.6, 0.3))
+        .limb("limb", [0.1, high - 1.0], [6.0, high], (0.25, 0.1))
+        .ground_m(0.0);
+    let count = dice.roll(1.0, 4.999) as usize;
+    let names = ["main", "second", "long-line-with-a-name", "lanyard"];
+    for name in names.iter().take(count) {
+        let point = format!("{name}-end");
+        rig = rig.point(&point, [dice.roll(-2.0, 6.0), dice.roll(2.0, high)]);
+        rig = match dice.roll(0.0, 3.0) as usize {
+            0 => rig.line(name, &["bridge", &point]),
+            1 => rig
+                .efficiency(dice.roll(0.7, 1.0))
+                .line(name, &["bridge", &point, "bridge"]),
+            _ => {
+                let base = format!("{name}-base");
+                rig.over(Over::Limb)
+                    .friction(dice.roll(0.0, 0.4))
+                    .point(&base, [dice.roll(-0.3, 0.5), 0.8])
+                    .line(name, &["centre", &point, &base])
+            }
+        };
+    }
+    rig.build().expect("a rig of known names")
+}
+
+fn pulls_of(rig: &Rig, style: Style) -> Composed {
+    let ask = Ask {
+        loss: false,
+        zone: false,
+    };
+    let solved = solve(rig, ask).expect("a held rig has an answer");
+    compose(rig, &solved, FigureKind::Pulls, style).expect("pulls of every rig")
+}
+
+/// What is wrong with the boxes of a figure, if anything.
+fn trouble(figure: &Composed) -> Option<String> {
+    let boxes = figure.sheet.lettering();
+    let paper = Rect::new(0.0, 0.0, figure.size_mm.0, figure.size_mm.1);
+    for (i, a) in boxes.iter().enumerate() {
+        if a.x0 < paper.x0 || a.x1 > paper.x1 || a.y0 < paper.y0 || a.y1 > paper.y1 {
+            return Some(format!("text at {a:?} is cut off by {paper:?}"));
+        }
+        // Runs of one staff number or scale touch; nothing else may.
+        if let Some(b) = boxes[i + 1..].iter().find(|b| rect_gap(*a, **b) < -0.05) {
+            return Some(format!("texts at {a:?} and {b:?} overlap"));
+        }
+        let heads = figure
+            .sheet
+            .obstacles()
+            .iter()
+            .filter(|o| o.cover == Cover::Never && matches!(o.outline, Outline::Filled(..)));
+        for head in heads {
+            if head.outline.meets(*a) {
+                return Some(format!(
+                    "text at {a:?} lies on an arrow head or the climber"
+                ));
+            }
+        }
+    }
+    None
+}
+
+#[test]
+fn labels_of_random_rigs_keep_clear_of_each_other_and_of_arrow_heads() {
+    for seed in 0..200 {
+        let rig = random_rig(seed);
+        let width_mm = if seed % 4 == 3 { 106.0 } else { 160.0 };
+        let figure = pulls_of(&rig, Style { width_mm, ..STYLE });
+        if let Some(trouble) = trouble(&figure) {
+            panic!("seed {seed}: {trouble}");
+        }
+    }
+}
+
+#[test]
+fn files_are_small_readable_and_the_same_each_time() {
+    let rig = two_limb().build().expect("a rig");
+    let solved = solve(&rig, Ask::ALL).expect("an answer");
+    for (kind, most) in [
+        (FigureKind::Setup, 40_000),
+        (FigureKind::Pulls, 40_000),
+        (FigureKind::Polygon, 40_000),
+        (FigureKind::Zone, 60_000),
+    ] {
+        let drawing = draw(&rig, &solved, kind, STYLE).expect("this rig has it");
+        let bytes = drawing.svg.len();
+        assert!(bytes <= most, "{kind:?}: {bytes} bytes");
+        let again = draw(&rig, &solved, kind, STYLE).expect("this rig has it");
+        assert_eq!(drawing, again);
+        let png = super::png(&drawing, 160, false).expect("the raster reads it");
+        assert_eq!(&png[1..4], b"PNG");
+        for line in &rig.lines {
+            assert!(drawing.description.contains(&line.name), "{kind:?}");
+        }
+    }
+}
+
+#[test]
+fn the_description_says_every_number_of_the_pulls() {
+    // Numbers of figures.md's planar rig, worked out apart from this program.
+    let rig = two_limb().build().expect("a rig");
+    let figure = pulls_of(&rig, STYLE);
+    for words in ["0.84", "0.19", "0.17 to 0.21", "0.63", "45°", "25°", "70°"] {
+        assert!(
+            figure.description.contains(words),
+            "{words}: {}",
+            figure.description
+        );
+    }
+}
+
+#[test]
+fn a_mistake_says_so_in_word_and_sign() {
+    let mut rig = two_limb().build().expect("a rig");
+    rig.wrong = vec![("over-limit".to_owned(), rig.place)];
+    let figure = pulls_of(&rig, STYLE);
+    assert!(figure.title.starts_with("Mistake"));
+    assert!((figure.size_mm.0 - STYLE.width_mm).abs() < 1e-9);
+    assert!(figure.sheet.layers().any(|(layer, _)| layer == Layer::Flag));
+    assert_eq!(trouble(&figure), None);
+}
+
+/// Relative luminance differences of the first four lines under full colour-vision deficiency.
+///
+/// Matrices: Machado, Oliveira and Fernandes, "A Physiologically-based Model for Simulation of Color
+/// Vision Deficiency", IEEE TVCG 15 (2009), table for severity 1.0 (values from memory).
+#[test]
+fn lines_stay_apart_for_the_common_colour_vision_deficiencies() {
+    const MATRICES: [[[f64; 3]; 3]; 3] = [
+        [
+            [0.152_286, 1.052_583, -0.204_868],
+            [0.114_503, 0.786_281, 0.099_216],
+            [-0.003_882, -0.048_116, 1.051_998],
+        ],
+        [
+            [0.367_322, 0.860_646, -0.227_968],
+            [0.280_085, 0.672_501, 0.047_413],
+            [-0.011_820, 0.042_940, 0.968_881],
+        ],
+        [
+            [1.255_528, -0.076_749, -0.178_779],
+            [-0.078_411, 0.930_809, 0.147_602],
+            [0.004_733, 0.691_367, 0.303_900],
+        ],
+    ];
+    let linear = |hex: &str| {
+        [1, 3, 5].map(|at| {
+            let c = f64::from(u8::from_str_radix(&hex[at..at + 2], 16).expect("hex")) / 255.0;
+            if c <= 0.04045 {
+                c / 12.92
+            } else {
+                libm::pow((c + 0.055) / 1.055, 2.4)
+            }
+        })
+    };
+    // CIE 1976 L*a*b* under D65 (IEC 61966-2-1 primaries).
+    let lab = |[r, g, b]: [f64; 3]| {
+        let f = |t: f64| {
+            if t > 216.0 / 24389.0 {
+                libm::cbrt(t)
+            } else {
+                (24389.0 / 27.0 * t + 16.0) / 116.0
+            }
+        };
+        let x = f((0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505);
+        let y = f(0.2126 * r + 0.7152 * g + 0.0722 * b);
+        let z = f((0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089);
+        [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+    };
+    for matrix in MATRICES {
+        for ground in [Ink::light, Ink::dark] {
+            let seen: Vec<[f64; 3]> = (0..4)
+                .map(|i| {
+                    let rgb = linear(ground(Ink::line(i)));
+                    lab(matrix
+                        .map(|row| (0..3).map(|k| row[k] * rgb[k]).sum::<f64>().clamp(0.0, 1.0)))
+                })
+                .collect();
+            for (i, a) in seen.iter().enumerate() {
+                for b in &seen[i + 1..] {
+                    let apart = (0..3).map(|k| (a[k] - b[k]) * (a[k] - b[k])).sum::<f64>();
+                    // CIE 1976 distance; 10 is told apart at a glance.
+                    assert!(apart.sqrt() > 10.0, "{a:?} {b:?}");
+                }
+            }
+        }
+    }
+}
