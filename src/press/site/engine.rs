@@ -14,8 +14,9 @@ static THEME: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/theme");
 /// Folder of the theme that pages do not need: its words are in the pages already.
 const NOT_CARRIED: &str = "words";
 
-/// A font for signs of formulas, which only the typesetter asks for.
-const PRINT_FONT: &str = "NotoSansMath";
+/// Files of the theme that a pressed site has no use for: a font for signs of formulas, which only
+/// the typesetter asks for, and the script of the preview's own server.
+const NOT_FOR_PAGES: [&str; 2] = ["NotoSansMath", "preview.js"];
 
 /// The template engine with all our templates.
 pub(super) struct Engine {
@@ -54,7 +55,7 @@ pub(super) fn theme_files() -> Vec<OutFile> {
 fn collect(dir: &Dir<'_>, files: &mut Vec<OutFile>) {
     for file in dir.files() {
         let path = file.path().to_string_lossy().replace('\\', "/");
-        if path.contains(PRINT_FONT) {
+        if NOT_FOR_PAGES.iter().any(|name| path.contains(name)) {
             continue;
         }
         files.push(OutFile {

@@ -167,7 +167,10 @@ fn zone(site: &Site<'_>, id: LessonId, section: &Section, sheet: &mut Sheet, sho
                 }
             }
             Part::Rig(rig) => rig_part(site, id, *rig, shown),
-            Part::Figure(ask) => figure_part(site, ask, sheet.up, shown),
+            Part::Figure(ask) => match figure_part(site, ask, sheet.up, shown) {
+                Some(view) => view,
+                None => continue,
+            },
             blocks => {
                 let mut around = Around {
                     site,
@@ -294,23 +297,24 @@ fn half(site: &Site<'_>, id: RigId, shown: &mut Shown) -> Half {
     }
 }
 
-fn figure_part(site: &Site<'_>, ask: &FigureAsk, up: &str, shown: &mut Shown) -> PartView {
+/// Figures of a `figure` block; `None` where none of its kinds says anything about the rig.
+fn figure_part(site: &Site<'_>, ask: &FigureAsk, up: &str, shown: &mut Shown) -> Option<PartView> {
     let rig = site.pack().rig(ask.rig);
     let kinds = if ask.kinds.is_empty() {
         &rig.show
     } else {
         &ask.kinds
     };
-    let figures = kinds
+    let figures: Vec<_> = kinds
         .iter()
-        .filter_map(|kind| shown.figure(site, ask.rig, *kind, Room::Wide));
-    PartView::Figures {
-        figures: figures.collect(),
-        caption_html: ask
-            .caption
-            .as_ref()
-            .map(|caption| site.html(up, &rig.name, &rich_run(caption, site.proof))),
-    }
+        .filter_map(|kind| shown.figure(site, ask.rig, *kind, Room::Wide))
+        .collect();
+    let caption = ask.caption.as_ref();
+    let caption = caption.map(|flow| site.html(up, &rig.name, &rich_run(flow, site.proof)));
+    (!figures.is_empty()).then_some(PartView::Figures {
+        figures,
+        caption_html: caption,
+    })
 }
 
 /// Kit, cautions, references, files: zones that every lesson has after the author's.
