@@ -370,8 +370,8 @@ impl Pulls<'_> {
         // A stem or limb just outside would be covered: then the inner side.
         let sign = if outwards < 0.0 { -1.0 } else { 1.0 };
         let covered = |sign: f64| {
-            let reach = [ASIDE_MM, ASIDE_MM + LETTERING_MM];
-            reach
+            let steps = [0.0, 0.33, 0.67, 1.0].map(|share| ASIDE_MM + share * LETTERING_MM);
+            steps
                 .iter()
                 .any(|r| self.wood_at(middle + side * (sign * r)))
         };

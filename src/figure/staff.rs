@@ -3,6 +3,8 @@
 use kurbo::{Point, Rect};
 
 use super::frame::Frame;
+use super::hit::Outline;
+use super::label::Cover;
 use super::shape::{Ink, Layer, Shape, Stroke};
 use super::sheet::{Sheet, rect_path};
 use super::text::{Align, SIZE_MM, Text, plain, width};
@@ -50,6 +52,7 @@ pub fn draw(sheet: &mut Sheet, frame: &Frame, low_m: f64, high_m: f64, units: Un
         let rect = Rect::new(LEFT_MM, y(count + 1), LEFT_MM + WIDTH_MM, y(count));
         let edge = Stroke::solid(Ink::Soft, 0.25);
         sheet.add(Layer::Key, Shape::both(rect_path(rect), ink, edge));
+        sheet.block(Cover::Never, Outline::Box(rect));
     }
     let lettered: Vec<i64> = (first..=last).filter(|c| c.rem_euclid(each) == 0).collect();
     for count in &lettered {
