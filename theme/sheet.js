@@ -230,7 +230,7 @@
       if (box.scrollWidth <= box.clientWidth || box.hasAttribute("tabindex")) return;
       var caption = box.querySelector("caption") || box.closest(".zone-body").querySelector("h2 > :last-child");
       box.setAttribute("tabindex", "0");
-      box.setAttribute("role", "region");
+      box.setAttribute("role", "group");
       box.setAttribute("aria-label", caption.textContent);
     });
   }
