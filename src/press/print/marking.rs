@@ -19,8 +19,8 @@ use super::world::Manuscript;
 
 /// The lesson's hold, beside the lines to write on.
 const HOLD: Room = Room {
-    widths_mm: &[70.0, 62.0, 54.0],
-    height_mm: 62.0,
+    widths_mm: &[54.0, 46.0, 39.0],
+    height_mm: 54.0,
     detail: Detail::Small,
 };
 

@@ -39,8 +39,8 @@ const POLYGON: Room = Room {
 };
 /// Do and don't.
 const THUMB: Room = Room {
-    widths_mm: &[39.0],
-    height_mm: 60.0,
+    widths_mm: &[39.0, 34.0, 30.0],
+    height_mm: 47.0,
     detail: Detail::Small,
 };
 
