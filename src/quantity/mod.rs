@@ -11,7 +11,9 @@ mod parse;
 mod print;
 
 pub use parse::{Dimension, QuantityProblem, parse, parse_range};
-pub use print::{Units, degrees_text, number_text, quantity_parts, quantity_text, range_text};
+pub use print::{
+    Units, degrees_text, fine_text, number_text, quantity_parts, quantity_text, range_text,
+};
 
 /// Standard gravity, m/s² (3rd CGPM 1901, exact).
 pub const STANDARD_GRAVITY: f64 = 9.806_65;

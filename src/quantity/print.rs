@@ -17,14 +17,21 @@ pub enum Units {
 /// Forces have two decimals in kN and none in lbf; lengths, areas and speeds one; angles, shares
 /// and masses none. The space before the unit does not break.
 pub fn quantity_text(quantity: Quantity, units: Units) -> String {
-    let (number, unit) = split(quantity, units);
+    let (number, unit) = split(quantity, units, 0);
+    join(&number, unit)
+}
+
+/// A quantity with so many decimals more than [`quantity_text`] gives, where rounding would hide
+/// the difference that is spoken of: `0.844 kN`.
+pub fn fine_text(quantity: Quantity, units: Units, more: usize) -> String {
+    let (number, unit) = split(quantity, units, more);
     join(&number, unit)
 }
 
 /// A range as a reader sees it: `0.17 to 0.21 kN`; one value where both ends print alike.
 pub fn range_text(low: Quantity, high: Quantity, units: Units) -> String {
-    let (low_text, unit) = split(low, units);
-    let (high_text, _) = split(high, units);
+    let (low_text, unit) = split(low, units, 0);
+    let (high_text, _) = split(high, units, 0);
     if low_text == high_text {
         join(&low_text, unit)
     } else {
@@ -58,11 +65,11 @@ fn join(number: &str, unit: &str) -> String {
 
 /// A quantity's number and its unit apart, for tables that state the unit once: `("0.62", "kN")`.
 pub fn quantity_parts(quantity: Quantity, units: Units) -> (String, &'static str) {
-    split(quantity, units)
+    split(quantity, units, 0)
 }
 
-/// The number's text and its unit.
-fn split(quantity: Quantity, units: Units) -> (String, &'static str) {
+/// The number's text with so many decimals more than usual, and its unit.
+fn split(quantity: Quantity, units: Units, more: usize) -> (String, &'static str) {
     let imperial = units == Units::Imperial;
     let (value, decimals, unit) = match quantity {
         Quantity::Mass(kg) if imperial => (kg / KG_PER_LB, 0, "lb"),
@@ -78,7 +85,7 @@ fn split(quantity: Quantity, units: Units) -> (String, &'static str) {
         Quantity::Speed(v) if imperial => (v / M_PER_FT, 1, "ft/s"),
         Quantity::Speed(v) => (v, 1, "m/s"),
     };
-    (number_text(value, decimals), unit)
+    (number_text(value, decimals + more), unit)
 }
 
 #[cfg(test)]
@@ -89,6 +96,7 @@ mod tests {
     fn prints_in_both_systems() {
         let kn = Quantity::Force(620.0);
         assert_eq!(quantity_text(kn, Units::Metric), "0.62\u{a0}kN");
+        assert_eq!(fine_text(kn, Units::Metric, 2), "0.6200\u{a0}kN");
         assert_eq!(quantity_text(kn, Units::Imperial), "139\u{a0}lbf");
         assert_eq!(quantity_text(Quantity::Angle(-0.001), Units::Metric), "0°");
         assert_eq!(

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use super::Case;
 use crate::finding::Finding;
 use crate::kit::KitKind;
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, fine_text};
 use crate::rig::{Node, Piece, PointId};
 
 /// A positioning item carries another line without an anchor-device rating.
@@ -76,6 +76,8 @@ pub(super) fn cross_loaded(case: &Case<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let needed = loop_length_m(radius, most);
+        // Tenths of a metre would hide the difference.
+        let fine = |metres| fine_text(Quantity::Length(metres), case.pack.units, 1);
         if loop_m < needed {
             let title = case
                 .kit(Some(connector))
@@ -83,10 +85,10 @@ pub(super) fn cross_loaded(case: &Case<'_>, findings: &mut Vec<Finding>) {
             let message = format!(
                 "the loop at \"{}\" is {} round \"{}\" of {} girth: \"{title}\" is pulled across its spine; {} of loop is needed",
                 point.name,
-                case.text_fine(loop_m),
+                fine(loop_m),
                 piece.name,
-                case.text_fine(2.0 * PI * radius),
-                case.text_fine(needed),
+                fine(2.0 * PI * radius),
+                fine(needed),
             );
             findings.push(case.finding("cross-loaded", point.place, message));
         }

@@ -21,7 +21,7 @@ mod wrong;
 use crate::finding::{Finding, Place, Severity};
 use crate::kit::KitItem;
 use crate::pack::{Lesson, Pack, Part, Reading, RigId};
-use crate::quantity::{M_PER_FT, Quantity, Units, number_text, quantity_text};
+use crate::quantity::{Quantity, quantity_text};
 use crate::rig::{LineId, Rig};
 use crate::rulebook::rule_named;
 use crate::statics::{Solved, StaticsProblem};
@@ -170,14 +170,6 @@ impl Case<'_> {
 
     fn text(&self, quantity: Quantity) -> String {
         quantity_text(quantity, self.pack.units)
-    }
-
-    /// A length with two decimals where tenths would hide the difference.
-    fn text_fine(&self, metres: f64) -> String {
-        match self.pack.units {
-            Units::Metric => format!("{}\u{a0}m", number_text(metres, 2)),
-            Units::Imperial => format!("{}\u{a0}ft", number_text(metres / M_PER_FT, 2)),
-        }
     }
 
     /// The kit item that a line or point names.

@@ -3,7 +3,7 @@
 use super::Case;
 use crate::finding::Finding;
 use crate::pack::{Answer, Flow, Inline, NumberSource, Pack, Part, RigValue};
-use crate::quantity::quantity_text;
+use crate::quantity::fine_text;
 use crate::rig::Compare;
 use crate::statics::{Solved, StaticsProblem};
 use crate::value::evaluate;
@@ -11,6 +11,10 @@ use crate::value::evaluate;
 /// A share of the wanted value (or the SI unit where that is smaller) below which a bound counts as
 /// met: the solver's own residual bound.
 const ROUNDING: f64 = 1e-9;
+
+/// Decimals beyond the usual ones in the true value of a missed expectation: enough to write the
+/// next expectation from.
+const TRUE_VALUE_DECIMALS: usize = 2;
 
 /// An author's expectation missed.
 pub(super) fn expect(case: &Case<'_>, findings: &mut Vec<Finding>) {
@@ -34,9 +38,9 @@ pub(super) fn expect(case: &Case<'_>, findings: &mut Vec<Finding>) {
         };
         if !met {
             let message = format!(
-                "expected {}, but it is {} ({got_si:.4} in SI units)",
+                "expected {}, but it is {}",
                 expectation.text,
-                quantity_text(got, case.pack.units),
+                fine_text(got, case.pack.units, TRUE_VALUE_DECIMALS),
             );
             findings.push(Finding::error("expect", expectation.place, message));
         }
