@@ -112,7 +112,7 @@ mod tests {
     #[test]
     fn levels_are_few_and_round() {
         assert_eq!(levels(0.0, 1500.0), [500.0, 1000.0]);
-        assert_eq!(levels(120.0, 1000.0), [250.0, 500.0, 750.0]);
+        assert_eq!(levels(120.0, 1000.0), [200.0, 400.0, 600.0, 800.0]);
         assert_eq!(levels(395.0, 405.0), [400.0]);
         assert!(levels(f64::INFINITY, f64::NEG_INFINITY).is_empty());
     }
