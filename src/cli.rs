@@ -86,7 +86,8 @@ pub enum Command {
         /// The rig's name.
         #[arg(long)]
         rig: String,
-        /// What the figure shows: setup, pulls, polygon, zone, loss, space, effort or strip.
+        /// What the figure shows: setup, pulls, polygon or zone. The kinds loss, space, effort and
+        /// strip are known words that this version does not draw yet.
         #[arg(long, default_value = "pulls", value_parser = figure_kind)]
         kind: FigureKind,
         /// File format.
@@ -419,7 +420,9 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
         .and_then(|solved| figure::draw(rig, solved, wanted.kind, style));
     let Some(drawing) = drawing else {
         let kind = wanted.kind.word();
-        let err = format!("error: rig \"{name}\" has nothing to show in a {kind} figure\n");
+        let err = format!(
+            "error: rig \"{name}\" has nothing to show in a {kind} figure (this version draws setup, pulls, polygon and zone)\n"
+        );
         return Ok(Outcome {
             err,
             status: 1,

@@ -3,6 +3,8 @@
 //! ```text
 //! Scene ─arrows, arcs, labels, key→ Composed
 //! ```
+//!
+//! Over 500 lines: every mark of this one figure is placed in one order, and a label placed early moves the later ones.
 
 use glam::DVec3;
 use kurbo::{Point, Vec2};

@@ -7,6 +7,8 @@
 //! The middle line of a piece never moves, so the swing check agrees with the drawing. Unions need no
 //! polygon work: the bark of all pieces is stroked first, then all of them are filled, and the inner
 //! halves of the edges vanish. Strokes of one kind are one path, to keep files small.
+//!
+//! Over 500 lines: the tree's pieces share one outline and one order of drawing.
 
 use glam::DVec3;
 use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};

@@ -2,6 +2,8 @@
 //!
 //! Strings named `html` are finished and safe ([`crate::press::text`] made them); all others are
 //! escaped by the template engine.
+//!
+//! Over 500 lines: one page's data, zone by zone, in the order of the page.
 
 use std::collections::BTreeMap;
 
