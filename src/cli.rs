@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::Zones;
 use crate::disk::{self, DiskProblem};
 use crate::figure::{self, Detail, Style};
 use crate::finding::{Finding, Severity, show};
@@ -19,7 +20,6 @@ use crate::pack::Scope;
 use crate::press::{self, Only, OutFile};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
-use crate::statics::Ask;
 
 /// Lesson packs for rope-and-harness work in trees, with every figure computed.
 ///
@@ -239,13 +239,13 @@ pub fn run(command: &Command, colour: bool, say: &(dyn Fn(&str) + Sync)) -> Outc
 type Done = Result<Outcome, DiskProblem>;
 
 /// Reads a pack, or one lesson file on its own, solves and judges it.
-fn proofed(path: &Path, ask: Ask) -> Result<Proof, DiskProblem> {
+fn proofed(path: &Path, zones: Zones) -> Result<Proof, DiskProblem> {
     let scope = if path.is_file() {
         Scope::OneLesson
     } else {
         Scope::Pack
     };
-    Ok(crate::proof(disk::read_pack(path)?, scope, ask))
+    Ok(crate::proof(disk::read_pack(path)?, scope, zones))
 }
 
 fn start(dir: &Path) -> Done {
@@ -257,7 +257,7 @@ fn start(dir: &Path) -> Done {
 }
 
 fn proof(content: &Path, format: ReportFormat, colour: bool) -> Done {
-    let proof = proofed(content, Ask::ALL)?;
+    let proof = proofed(content, Zones::Shown)?;
     let status = u8::from(proof.has_errors());
     let out = match format {
         ReportFormat::Text => crate::report::findings_text(&proof, colour),
@@ -271,7 +271,7 @@ fn proof(content: &Path, format: ReportFormat, colour: bool) -> Done {
 }
 
 fn press(content: &Path, output: &Path, only: Option<Only>, colour: bool) -> Done {
-    let proof = proofed(content, Ask::ALL)?;
+    let proof = proofed(content, Zones::Shown)?;
     let findings_shown = shown(&proof, &proof.findings, colour);
     if proof.has_errors() {
         let err = format!(
@@ -357,14 +357,14 @@ fn statics(
     at: Option<&Coordinates>,
     colour: bool,
 ) -> Done {
-    let mut proof = proofed(path, Ask::ALL)?;
+    let mut proof = proofed(path, Zones::Every)?;
     if let Some(name) = rig
         && let Err(unknown) = find_rig(&proof, name)
     {
         return Ok(unknown);
     }
     if let Some(at) = at
-        && let Err(problem) = crate::move_climber(&mut proof, rig, &at.0, Ask::ALL)
+        && let Err(problem) = crate::move_climber(&mut proof, rig, &at.0)
     {
         return Ok(Outcome::wrong_call(format!("error: {problem}\n")));
     }
@@ -393,7 +393,11 @@ struct Wanted {
 }
 
 fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colour: bool) -> Done {
-    let proof = proofed(path, Ask::ALL)?;
+    let zones = match wanted.kind {
+        FigureKind::Zone => Zones::Every,
+        _ => Zones::Shown,
+    };
+    let proof = proofed(path, zones)?;
     let index = match find_rig(&proof, name) {
         Ok(index) => index,
         Err(unknown) => {

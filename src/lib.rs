@@ -27,4 +27,4 @@ pub mod rules;
 pub mod statics;
 pub mod value;
 
-pub use proofing::{MoveProblem, move_climber, proof};
+pub use proofing::{MoveProblem, Zones, move_climber, proof};

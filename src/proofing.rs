@@ -4,21 +4,66 @@ use glam::DVec3;
 use rayon::prelude::*;
 
 use crate::finding::Sources;
-use crate::pack::{self, Scope};
-use crate::rig::Space;
+use crate::pack::{self, FigureAsk, Pack, Part, RigId, Scope};
+use crate::rig::{FigureKind, Space, ValuePath};
 use crate::rules::{self, Proof};
 use crate::statics::{self, Ask};
 
+/// Which zones to work out. The zone of a rig with hanging points is swept place by place and takes
+/// seconds, so it is worth leaving out where nothing shows it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Zones {
+    /// Every rig's.
+    Every,
+    /// All but those of rigs with hanging points that no figure, text or expectation shows.
+    Shown,
+}
+
 /// Reads, solves and judges a pack. It never fails: everything wrong is a finding of the proof.
-pub fn proof(sources: Sources, scope: Scope, ask: Ask) -> Proof {
+pub fn proof(sources: Sources, scope: Scope, zones: Zones) -> Proof {
     let reading = pack::read(sources, scope);
+    let shown = zones_shown(&reading.pack);
     let answers = reading
         .pack
         .rigs
         .par_iter()
-        .map(|rig| statics::solve(rig, ask))
+        .zip(shown)
+        .map(|(rig, shown)| {
+            let zone =
+                zones == Zones::Every || shown || !rig.points.iter().any(|point| point.hangs);
+            statics::solve(rig, Ask { loss: true, zone })
+        })
         .collect();
     rules::judge(reading, answers)
+}
+
+/// For each rig of a pack, whether something shows its zone.
+fn zones_shown(pack: &Pack) -> Vec<bool> {
+    let mut shown: Vec<bool> = pack
+        .rigs
+        .iter()
+        .map(|rig| {
+            rig.show.contains(&FigureKind::Zone)
+                || rig.expect.iter().any(|e| e.value == ValuePath::ZoneArea)
+        })
+        .collect();
+    let in_text = rules::values_asked(pack)
+        .into_iter()
+        .filter(|value| value.path == ValuePath::ZoneArea)
+        .map(|value| value.rig);
+    let parts = pack.lessons.iter().flat_map(|l| &l.sections);
+    let in_figures = parts
+        .flat_map(|section| &section.parts)
+        .filter_map(|part| match part {
+            Part::Figure(FigureAsk { rig, kinds, .. }) => {
+                kinds.contains(&FigureKind::Zone).then_some(*rig)
+            }
+            _ => None,
+        });
+    for RigId(index) in in_text.chain(in_figures) {
+        shown[index] = true;
+    }
+    shown
 }
 
 /// Why another harness point cannot be asked about.
@@ -60,12 +105,7 @@ impl std::fmt::Display for MoveProblem {
 ///
 /// # Errors
 /// [`MoveProblem`] for the first rig that has no such place.
-pub fn move_climber(
-    proof: &mut Proof,
-    only: Option<&str>,
-    at: &[f64],
-    ask: Ask,
-) -> Result<(), MoveProblem> {
+pub fn move_climber(proof: &mut Proof, only: Option<&str>, at: &[f64]) -> Result<(), MoveProblem> {
     let rigs = proof.reading.pack.rigs.iter_mut().zip(&mut proof.answers);
     for (rig, answer) in rigs.filter(|(rig, _)| only.is_none_or(|name| name == rig.name)) {
         let name = || rig.name.clone();
@@ -88,7 +128,7 @@ pub fn move_climber(
                 });
             }
         });
-        *answer = statics::solve(rig, ask);
+        *answer = statics::solve(rig, Ask::ALL);
     }
     Ok(())
 }

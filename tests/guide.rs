@@ -3,11 +3,11 @@
 
 use std::fs;
 
+use ropeleaf::Zones;
 use ropeleaf::finding::{Severity, SourceFile, Sources, place_text};
 use ropeleaf::pack::{self, Scope};
 use ropeleaf::rig::{FigureKind, VALUE_FORMS};
 use ropeleaf::rulebook::RULES;
-use ropeleaf::statics::Ask;
 
 fn guide() -> String {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/authors-guide.md");
@@ -66,11 +66,7 @@ fn the_examples_make_a_pack_without_errors() {
     course
         .bytes
         .extend_from_slice(b"[[outcome]]\nkey = \"O2\"\ntext = \"Hangs in balance.\"\n");
-    let ask = Ask {
-        loss: true,
-        zone: false,
-    };
-    let proof = ropeleaf::proof(Sources::new(files), Scope::Pack, ask);
+    let proof = ropeleaf::proof(Sources::new(files), Scope::Pack, Zones::Shown);
     let errors: Vec<String> = proof
         .findings
         .iter()

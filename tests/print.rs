@@ -5,12 +5,12 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use ropeleaf::Zones;
 use ropeleaf::finding::Sources;
 use ropeleaf::pack::Scope;
 use ropeleaf::press::print::sheets;
 use ropeleaf::press::{Figures, OutFile};
 use ropeleaf::rules::Proof;
-use ropeleaf::statics::Ask;
 
 /// The lesson's code: names its prints.
 const CODE: &str = "PT-04";
@@ -21,7 +21,7 @@ fn sources() -> Sources {
 }
 
 fn proof_of(sources: Sources) -> Proof {
-    let proof = ropeleaf::proof(sources, Scope::Pack, Ask::ALL);
+    let proof = ropeleaf::proof(sources, Scope::Pack, Zones::Shown);
     let errors: Vec<_> = proof
         .findings
         .iter()

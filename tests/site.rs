@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::LazyLock;
 
+use ropeleaf::Zones;
 use ropeleaf::finding::{Severity, SourceFile, Sources};
 use ropeleaf::pack::{Inline, Pack, Part, Scope};
 use ropeleaf::press::{Figures, OutFile, PrintList, site};
 use ropeleaf::quantity::quantity_text;
 use ropeleaf::rules::Proof;
-use ropeleaf::statics::Ask;
 use ropeleaf::value;
 
 fn demo() -> Sources {
@@ -19,7 +19,7 @@ fn demo() -> Sources {
 }
 
 fn proof_of(sources: Sources) -> Proof {
-    let proof = ropeleaf::proof(sources, Scope::Pack, Ask::ALL);
+    let proof = ropeleaf::proof(sources, Scope::Pack, Zones::Shown);
     let errors: Vec<_> = proof
         .findings
         .iter()
@@ -331,7 +331,7 @@ fn hostile() -> Sources {
 
 #[test]
 fn markup_of_authors_comes_out_as_text() {
-    let proof = ropeleaf::proof(hostile(), Scope::Pack, Ask::ALL);
+    let proof = ropeleaf::proof(hostile(), Scope::Pack, Zones::Shown);
     let files = press(&proof);
     for (page, html) in pages(&files) {
         for bad in [

@@ -17,9 +17,9 @@ use std::sync::Arc;
 
 use tokio::sync::watch as channel;
 
+use crate::Zones;
 use crate::disk::{self, DiskProblem};
 use crate::pack::Scope;
-use crate::statics::Ask;
 
 use edition::Edition;
 
@@ -76,7 +76,7 @@ pub fn preview(
     say: &(dyn Fn(&str) + Sync),
 ) -> Result<(), PreviewProblem> {
     let sources = disk::read_pack(content).map_err(PreviewProblem::Disk)?;
-    let first = Edition::first(crate::proof(sources, Scope::Pack, Ask::ALL));
+    let first = Edition::first(crate::proof(sources, Scope::Pack, Zones::Shown));
     let listener = listen(address, port)?;
     let at = listener.local_addr().map_err(PreviewProblem::Serve)?;
     say(&format!(
@@ -94,7 +94,7 @@ pub fn preview(
                     continue;
                 };
                 let last = publish.borrow().clone();
-                let next = last.next(crate::proof(sources, Scope::Pack, Ask::ALL));
+                let next = last.next(crate::proof(sources, Scope::Pack, Zones::Shown));
                 if !next.same_as(&last) {
                     say(&next.line());
                     publish.send_replace(Arc::new(next));

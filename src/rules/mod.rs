@@ -18,6 +18,8 @@ mod loss;
 mod values;
 mod wrong;
 
+pub(crate) use values::asked as values_asked;
+
 use crate::finding::{Finding, Place, Severity};
 use crate::kit::KitItem;
 use crate::pack::{Lesson, Pack, Part, Reading, RigId};

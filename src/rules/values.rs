@@ -78,7 +78,7 @@ fn why_none(solved: &Solved) -> &'static str {
 }
 
 /// Every value that a pack's texts ask for.
-fn asked(pack: &Pack) -> Vec<RigValue> {
+pub(crate) fn asked(pack: &Pack) -> Vec<RigValue> {
     let mut values = Vec::new();
     let parts = pack.lessons.iter().flat_map(|l| &l.sections);
     for section in parts {
