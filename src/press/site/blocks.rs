@@ -1,5 +1,7 @@
 //! The blocks of a lesson as parts of a zone, each line with its address.
 
+use serde::Serialize;
+
 use crate::pack::{Criterion, Fault, Question, Step};
 use crate::press::view::{
     AnswerView, QuestionView, Rich, as_run, criterion_view, fault_view, question_view, shown_order,
@@ -8,7 +10,66 @@ use crate::press::view::{
 
 use super::Site;
 use super::address::Lines;
-use super::sheet::{ChoiceRow, CriterionRow, FaultRow, PartView, QuestionRow, Sheet, StepRow};
+use super::part::PartView;
+use super::sheet::Sheet;
+
+/// A step.
+#[derive(Debug, Serialize)]
+pub(super) struct StepRow {
+    pub(super) n: usize,
+    pub(super) id: String,
+    pub(super) do_html: String,
+    pub(super) why_html: Option<String>,
+    pub(super) check_html: Option<String>,
+    pub(super) critical: bool,
+}
+
+/// A fault.
+#[derive(Debug, Serialize)]
+pub(super) struct FaultRow {
+    pub(super) id: String,
+    pub(super) seen_html: String,
+    pub(super) leads_html: String,
+    pub(super) right_html: String,
+}
+
+/// A question.
+#[derive(Debug, Serialize)]
+pub(super) struct QuestionRow {
+    pub(super) n: usize,
+    pub(super) id: String,
+    pub(super) ask_html: String,
+    /// `choice`, `order` or `number`.
+    pub(super) form: &'static str,
+    /// Choices, or things to put in order as they are shown.
+    pub(super) choices: Vec<ChoiceRow>,
+    /// The answer in words.
+    pub(super) answer_html: String,
+    pub(super) because_html: Option<String>,
+    /// Right number, tolerance and decimals, for the script.
+    pub(super) right: f64,
+    pub(super) tolerance: f64,
+    pub(super) decimals: usize,
+    pub(super) unit: String,
+}
+
+/// One choice.
+#[derive(Debug, Serialize)]
+pub(super) struct ChoiceRow {
+    pub(super) html: String,
+    /// Right; or the place in the right order, from 1.
+    pub(super) right: usize,
+}
+
+/// A criterion.
+#[derive(Debug, Serialize)]
+pub(super) struct CriterionRow {
+    pub(super) id: String,
+    pub(super) html: String,
+    pub(super) critical: bool,
+    pub(super) measure: Option<String>,
+    pub(super) outcome: Option<String>,
+}
 
 /// Where a block stands.
 pub(super) struct Around<'a, 'b> {

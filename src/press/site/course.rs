@@ -2,13 +2,45 @@
 
 use std::collections::BTreeSet;
 
+use serde::Serialize;
+
 use crate::pack::{Course, Lesson, Part};
 use crate::press::text::url_path;
 use crate::press::view::{DASH, Document, Rich, cautions};
 use crate::quantity::number_text;
 
 use super::Site;
-use super::sheet::{Field, MatrixCell, MatrixRow, OrderRow, OutcomeRow, PartView, Sheet, Subject};
+use super::begin::Subject;
+use super::part::PartView;
+use super::sheet::{Field, Neighbour, OutcomeRow, Sheet};
+
+/// A lesson of a course.
+#[derive(Debug, Serialize)]
+pub(super) struct OrderRow {
+    pub(super) n: usize,
+    pub(super) lesson: Neighbour,
+    pub(super) summary: Option<String>,
+    pub(super) needs: String,
+    pub(super) minutes: Option<String>,
+    pub(super) outcomes: String,
+}
+
+/// An outcome over the lessons of a course.
+#[derive(Debug, Serialize)]
+pub(super) struct MatrixRow {
+    pub(super) outcome: OutcomeRow,
+    /// Per lesson: `none`, `taught` or `assessed`.
+    pub(super) cells: Vec<MatrixCell>,
+    pub(super) gap: bool,
+    pub(super) verdict: String,
+}
+
+/// One lesson's part in an outcome.
+#[derive(Debug, Serialize)]
+pub(super) struct MatrixCell {
+    pub(super) code: String,
+    pub(super) state: &'static str,
+}
 
 /// Builds a course's page.
 pub(super) fn sheet(site: &Site<'_>, index: usize) -> Sheet {

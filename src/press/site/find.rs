@@ -10,7 +10,8 @@ use serde_json::json;
 use crate::press::view::Document;
 
 use super::Site;
-use super::sheet::{Sheet, Subject, script_json};
+use super::begin::Subject;
+use super::sheet::{Sheet, script_json};
 
 /// What the index holds.
 pub(super) struct Index {

@@ -1,5 +1,7 @@
 //! The front of the pack: what it is, its courses and sheets, how to read a sheet, cautions.
 
+use serde::Serialize;
+
 use crate::pack::{Course, LessonId};
 use crate::press::PrintKind;
 use crate::press::text::url_path;
@@ -8,9 +10,31 @@ use crate::quantity::Units;
 use crate::rig::FigureKind;
 
 use super::Site;
+use super::begin::Subject;
 use super::course::hours_text;
-use super::sheet::{CourseLessonRow, CourseRow, Field, Neighbour, PartView, Sheet, Subject};
+use super::part::PartView;
+use super::sheet::{Field, Neighbour, Sheet};
 use super::shown::{Room, Shown};
+
+/// A course on the front of the pack.
+#[derive(Debug, Serialize)]
+pub(super) struct CourseRow {
+    pub(super) id: String,
+    pub(super) link: Option<Neighbour>,
+    pub(super) title: String,
+    pub(super) facts: String,
+    pub(super) lessons: Vec<CourseLessonRow>,
+}
+
+/// A lesson in a course's register.
+#[derive(Debug, Serialize)]
+pub(super) struct CourseLessonRow {
+    pub(super) lesson: Neighbour,
+    pub(super) revision: String,
+    pub(super) minutes: Option<String>,
+    pub(super) sheet: Option<String>,
+    pub(super) marking: Option<String>,
+}
 
 /// Builds the front.
 pub(super) fn sheet(site: &Site<'_>) -> Sheet {

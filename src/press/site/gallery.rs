@@ -1,12 +1,37 @@
 //! All figures of the pack on one page, by lesson and rig, with a filter by kind.
 
+use serde::Serialize;
+
 use crate::pack::{LessonId, RigId};
 use crate::press::text::url_path;
 use crate::press::view::{Document, Rich, cautions};
 use crate::rig::FigureKind;
 
 use super::Site;
-use super::sheet::{Field, GalleryFigure, GalleryRow, PartView, Sheet, Subject};
+use super::begin::Subject;
+use super::part::PartView;
+use super::sheet::{Field, Neighbour, Sheet};
+
+/// A rig's figures on the page of all figures.
+#[derive(Debug, Serialize)]
+pub(super) struct GalleryRow {
+    pub(super) rig: String,
+    pub(super) title: String,
+    pub(super) lesson: Neighbour,
+    pub(super) figures: Vec<GalleryFigure>,
+}
+
+/// One of them.
+#[derive(Debug, Serialize)]
+pub(super) struct GalleryFigure {
+    pub(super) src: String,
+    pub(super) kind: &'static str,
+    pub(super) kind_name: String,
+    pub(super) alt: String,
+    pub(super) wrong: bool,
+    pub(super) width: u32,
+    pub(super) height: u32,
+}
 
 /// Builds the page; `None` for a pack without figures.
 pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {

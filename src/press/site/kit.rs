@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use serde::Serialize;
 
 use crate::kit::{KitItem, KitKind};
 use crate::pack::LessonId;
@@ -10,9 +11,56 @@ use crate::press::text::url_path;
 use crate::press::view::{DASH, Document, Rich, cautions, kit_limits};
 
 use super::Site;
-use super::sheet::{
-    Field, FileRow, HitchColumn, PairingRow, PartView, RegisterRow, Sheet, Subject, TodoRow,
-};
+use super::begin::Subject;
+use super::files::{FileRow, kilobytes};
+use super::part::PartView;
+use super::sheet::{Field, Neighbour, Sheet};
+
+/// Something to do about kit.
+#[derive(Debug, Serialize)]
+pub(super) struct TodoRow {
+    /// `stop` or `soon`.
+    pub(super) state: &'static str,
+    pub(super) strong: String,
+    /// What stands before the date, the date, what stands after it.
+    pub(super) before: String,
+    pub(super) date: String,
+    pub(super) after: String,
+    pub(super) rule: String,
+}
+
+/// A kit item in the register.
+#[derive(Debug, Serialize)]
+pub(super) struct RegisterRow {
+    pub(super) key: String,
+    pub(super) title: String,
+    pub(super) limits: String,
+    pub(super) standards: String,
+    pub(super) first_used: String,
+    pub(super) retire_by: String,
+    pub(super) retire_due: bool,
+    pub(super) examine_by: String,
+    pub(super) examine_due: bool,
+    pub(super) state: &'static str,
+    pub(super) state_text: String,
+    pub(super) used_in: Vec<Neighbour>,
+    pub(super) note: Option<String>,
+}
+
+/// A hitch in a cord.
+#[derive(Debug, Serialize)]
+pub(super) struct HitchColumn {
+    pub(super) hitch: String,
+    pub(super) cord: String,
+}
+
+/// A rope against the hitches.
+#[derive(Debug, Serialize)]
+pub(super) struct PairingRow {
+    pub(super) rope: String,
+    /// `tested`, `hold` or `none`.
+    pub(super) cells: Vec<&'static str>,
+}
 
 /// A date this near is said beforehand: days.
 const SOON_DAYS: i32 = 30;
@@ -135,7 +183,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     }
     let mut parts = vec![PartView::Register { rows }];
     if let Some((file, bytes)) = site.prints.kit_records() {
-        let size = format!("{}\u{a0}kB", bytes.len().div_ceil(1000));
+        let size = kilobytes(bytes.len());
         parts.push(PartView::Files {
             rows: vec![FileRow {
                 href: format!("print/{}", url_path(file)),

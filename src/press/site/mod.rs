@@ -10,20 +10,25 @@
 //! make an address (`AS-04 C3`) that is also the page's fragment.
 
 mod address;
+mod begin;
 mod blocks;
 mod course;
 mod data;
 mod engine;
 mod explore;
+mod files;
 mod find;
 mod front;
 mod gallery;
 mod kit;
 mod lesson;
+mod machine;
+mod part;
 mod sheet;
 mod shown;
 mod svg;
 mod terms;
+mod zone;
 
 use std::collections::BTreeSet;
 

@@ -8,12 +8,24 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::figure::{self, Detail, Drawing, Style};
 use crate::pack::RigId;
 use crate::rig::FigureKind;
 
-use super::sheet::FigureView;
 use super::{Site, svg};
+
+/// A figure inside a page.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct FigureView {
+    /// The word of its kind: `pulls`.
+    pub(super) kind: &'static str,
+    /// The drawing as an element of the page.
+    pub(super) svg_html: String,
+    /// Name of a second drawing that phones show in its place.
+    pub(super) phone: Option<String>,
+}
 
 /// Width on paper of a drawing for phones and half columns, millimetres: at 343 px, a phone of
 /// 375 px less the margins, its lettering of 3.6 mm is 13 px high.

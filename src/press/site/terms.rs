@@ -1,10 +1,23 @@
 //! The glossary: terms of the trade, and the lessons that use them.
 
+use serde::Serialize;
+
 use crate::pack::LessonId;
 use crate::press::view::{Document, Rich, cautions};
 
 use super::Site;
-use super::sheet::{PartView, Sheet, Subject, TermRow};
+use super::begin::Subject;
+use super::part::PartView;
+use super::sheet::{Neighbour, Sheet};
+
+/// A term of the trade.
+#[derive(Debug, Serialize)]
+pub(super) struct TermRow {
+    pub(super) id: String,
+    pub(super) term: String,
+    pub(super) means: String,
+    pub(super) used_in: Vec<Neighbour>,
+}
 
 /// Builds the page; `None` for a pack without a glossary.
 pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
@@ -53,7 +66,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
 }
 
 /// Lessons whose text holds the term as a whole word, capitals ignored.
-fn used_in(site: &Site<'_>, term: &str) -> Vec<super::sheet::Neighbour> {
+fn used_in(site: &Site<'_>, term: &str) -> Vec<Neighbour> {
     let wanted = term.to_lowercase();
     let lessons = &site.pack().lessons;
     let using = lessons.iter().enumerate().filter(|(_, lesson)| {

@@ -1,0 +1,64 @@
+//! What a lesson leaves to take away: prints that were pressed, figures.
+
+use serde::Serialize;
+
+use crate::pack::LessonId;
+use crate::press::PrintKind;
+use crate::press::text::url_path;
+use crate::press::view::heading_of;
+
+use super::Site;
+
+/// A file to take away.
+#[derive(Debug, Serialize)]
+pub(super) struct FileRow {
+    pub(super) href: String,
+    pub(super) name: String,
+    pub(super) use_for: String,
+    pub(super) size: String,
+}
+
+/// What can be taken away: prints that were pressed, figures.
+pub(super) fn files(site: &Site<'_>, id: LessonId) -> Vec<FileRow> {
+    let lesson = site.pack().lesson(id);
+    let words = site.words;
+    let kinds = [
+        (PrintKind::Sheet, "print.sheet", "files.sheet"),
+        (PrintKind::Marking, "print.marking", "files.marking"),
+        (PrintKind::Handout, "print.handout", "files.handout"),
+        (PrintKind::Questions, "print.questions", "files.questions"),
+        (PrintKind::Answers, "print.answers", "files.answers"),
+    ];
+    let prints = kinds.into_iter().filter_map(|(kind, name, use_for)| {
+        let (file, bytes) = site.prints.of(lesson, kind)?;
+        Some(FileRow {
+            href: format!("../print/{}", url_path(file)),
+            name: format!("{} {}", lesson.code, words.get(name).to_lowercase()),
+            use_for: words.get(use_for).to_owned(),
+            size: words.fill("files.pdf", &[("size", &kilobytes(bytes.len()))]),
+        })
+    });
+    let mut rows: Vec<FileRow> = prints.collect();
+    for rig in lesson.rigs() {
+        let drawn = site
+            .figures
+            .iter()
+            .filter(|(own, kind, _)| *own == rig && site.pack().rig(rig).show.contains(kind));
+        rows.extend(
+            drawn
+                .map(|(_, _, drawing)| FileRow {
+                    href: format!("../figures/{}.svg", url_path(&drawing.id)),
+                    name: heading_of(&drawing.id),
+                    use_for: words.fill("files.figure", &[("title", drawing.title.as_str())]),
+                    size: words.fill("files.svg", &[("size", &kilobytes(drawing.svg.len()))]),
+                })
+                .collect::<Vec<_>>(),
+        );
+    }
+    rows
+}
+
+/// Whole kilobytes, one at least.
+pub(super) fn kilobytes(bytes: usize) -> String {
+    format!("{}\u{a0}kB", bytes.div_ceil(1000))
+}

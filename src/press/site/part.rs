@@ -1,0 +1,112 @@
+//! The parts that a zone is made of; each module that builds one has its rows.
+
+use serde::Serialize;
+
+use crate::press::view::KitRow;
+
+use super::blocks::{CriterionRow, FaultRow, QuestionRow, StepRow};
+use super::course::{MatrixRow, OrderRow};
+use super::data::DataTables;
+use super::files::FileRow;
+use super::front::CourseRow;
+use super::gallery::GalleryRow;
+use super::kit::{HitchColumn, PairingRow, RegisterRow, TodoRow};
+use super::sheet::{Field, Neighbour};
+use super::shown::FigureView;
+use super::terms::TermRow;
+use super::zone::{Half, PlateView};
+
+/// One thing in a zone.
+#[derive(Debug, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub(super) enum PartView {
+    Text {
+        html: String,
+    },
+    Beside {
+        html: String,
+        figure: FigureView,
+    },
+    Plate(Box<PlateView>),
+    Figures {
+        figures: Vec<FigureView>,
+        caption_html: Option<String>,
+    },
+    Pair {
+        right: Half,
+        wrong: Half,
+    },
+    Steps {
+        items: Vec<StepRow>,
+    },
+    Faults {
+        rows: Vec<FaultRow>,
+    },
+    Questions {
+        items: Vec<QuestionRow>,
+    },
+    Marking {
+        rows: Vec<CriterionRow>,
+        measured: bool,
+    },
+    Kit {
+        rows: Vec<KitRow>,
+        tested: bool,
+    },
+    Cautions {
+        items: Vec<String>,
+    },
+    References {
+        items: Vec<String>,
+    },
+    Files {
+        rows: Vec<FileRow>,
+    },
+    Data {
+        tables: Box<DataTables>,
+    },
+    Log {
+        code: String,
+    },
+    Order {
+        rows: Vec<OrderRow>,
+    },
+    Matrix {
+        codes: Vec<String>,
+        rows: Vec<MatrixRow>,
+        summary: String,
+    },
+    CourseLog {
+        codes: Vec<String>,
+    },
+    About {
+        figure: Option<FigureView>,
+        lessons: Vec<Neighbour>,
+    },
+    Course {
+        course: CourseRow,
+    },
+    Keys,
+    Todo {
+        items: Vec<TodoRow>,
+    },
+    Register {
+        rows: Vec<RegisterRow>,
+    },
+    Pairings {
+        hitches: Vec<HitchColumn>,
+        rows: Vec<PairingRow>,
+    },
+    Dates {
+        examine: String,
+    },
+    Filter {
+        kinds: Vec<Field>,
+    },
+    Gallery {
+        rows: Vec<GalleryRow>,
+    },
+    Terms {
+        rows: Vec<TermRow>,
+    },
+}
