@@ -11,11 +11,6 @@ use glam::DVec3;
 use ropeleaf::rig::{Rig, RigBuilder};
 use ropeleaf::statics::{Ask, HoldAnswer, Prepared, solve};
 
-const PULLS: Ask = Ask {
-    loss: false,
-    zone: false,
-};
-
 fn built(builder: RigBuilder) -> Rig {
     builder.build().expect("a rig of this bench is sound")
 }
@@ -92,15 +87,11 @@ fn solves(c: &mut Criterion) {
         ("hung solve: grip, spatial (200 us)", grip_in_space()),
     ] {
         let rig = built(rig);
-        c.bench_function(name, |b| b.iter(|| solve(black_box(&rig), PULLS)));
+        c.bench_function(name, |b| b.iter(|| solve(black_box(&rig), Ask::PULLS)));
     }
     let rig = built(two_limbs());
-    let ask = Ask {
-        loss: true,
-        zone: false,
-    };
     c.bench_function("losses of two lines with their swings", |b| {
-        b.iter(|| solve(black_box(&rig), ask));
+        b.iter(|| solve(black_box(&rig), Ask::LOSSES));
     });
 }
 

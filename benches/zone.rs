@@ -7,11 +7,6 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use ropeleaf::rig::{Over, Rig, RigBuilder};
 use ropeleaf::statics::{Ask, solve};
 
-const ASK: Ask = Ask {
-    loss: false,
-    zone: true,
-};
-
 /// Two lines between anchors `width` metres apart.
 fn two_lines(width: f64) -> Rig {
     RigBuilder::new("two")
@@ -50,7 +45,10 @@ fn three_lines() -> Rig {
 
 fn zones(c: &mut Criterion) {
     let cells = |rig: &Rig| {
-        let zone = solve(rig, ASK).expect("an answer").zone.expect("asked for");
+        let zone = solve(rig, Ask::ZONE)
+            .expect("an answer")
+            .zone
+            .expect("asked for");
         zone.field.held.len()
     };
     for (name, rig) in [
@@ -59,7 +57,7 @@ fn zones(c: &mut Criterion) {
         ("three lines", three_lines()),
     ] {
         let name = format!("zone, {name}, {} cells", cells(&rig));
-        c.bench_function(&name, |b| b.iter(|| solve(black_box(&rig), ASK)));
+        c.bench_function(&name, |b| b.iter(|| solve(black_box(&rig), Ask::ZONE)));
     }
 }
 

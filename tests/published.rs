@@ -75,11 +75,7 @@ fn a_swing_after_a_loss_has_the_published_speed_and_pull() {
         .line("second", &["centre", "aside"])
         .build()
         .unwrap();
-    let ask = Ask {
-        loss: true,
-        zone: false,
-    };
-    let solved = solve(&rig, ask).unwrap();
+    let solved = solve(&rig, Ask::LOSSES).unwrap();
     let ropeleaf::statics::LossOutcome::Held {
         speed_m_s, pull_n, ..
     } = &solved.loss[1].outcome
@@ -247,11 +243,6 @@ fn units() {
     near("I12", force("1 kN") / N_PER_LBF, 224.809, 0.0005);
 }
 
-const ASK: Ask = Ask {
-    loss: false,
-    zone: false,
-};
-
 /// Pull of a leg of a symmetric two-leg bridle that is `long` for `high`, over the weight.
 fn leg_share(long: f64, high: f64) -> f64 {
     let out = (long * long - high * high).sqrt();
@@ -264,7 +255,7 @@ fn leg_share(long: f64, high: f64) -> f64 {
         .line("starboard", &["bridge", "right"])
         .build()
         .unwrap();
-    let solved = solve(&rig, ASK).unwrap();
+    let solved = solve(&rig, Ask::PULLS).unwrap();
     solved.spans[0].pull_n.unwrap() / solved.weight_n
 }
 
@@ -304,7 +295,7 @@ fn a_rope_over_an_anchor_loads_it_twice() {
         .line("main", &["bridge", "top", "base"])
         .build()
         .unwrap();
-    let solved = solve(&rig, ASK).unwrap();
+    let solved = solve(&rig, Ask::PULLS).unwrap();
     near(
         "B11",
         solved.points[0].load_n.unwrap().length() / solved.weight_n,
@@ -329,7 +320,7 @@ fn turns_round_a_limb() {
             .line("main", &["bridge", "limb", "bridge"])
             .build()
             .unwrap();
-        let solved = solve(&rig, ASK).unwrap();
+        let solved = solve(&rig, Ask::PULLS).unwrap();
         let hitch = effort_n(&rig, &solved, ropeleaf::rig::LineId(0)).unwrap();
         let rest = solved.weight_n - hitch;
         hitch / rest

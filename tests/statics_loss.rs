@@ -18,11 +18,7 @@ struct Held {
 
 /// The loss of a rig's line by name.
 fn lose(rig: &Rig, name: &str) -> Held {
-    let ask = Ask {
-        loss: true,
-        zone: false,
-    };
-    let solved = solve(rig, ask).expect("an answer");
+    let solved = solve(rig, Ask::LOSSES).expect("an answer");
     let index = rig.lines.iter().position(|l| l.name == name).unwrap();
     match solved.loss[index].outcome.clone() {
         LossOutcome::Held {

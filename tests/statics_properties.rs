@@ -11,19 +11,11 @@ use ropeleaf::statics::{HoldAnswer, Prepared};
 const ROUNDING: f64 = 1e-8;
 
 fn answer(rig: &Rig) -> Solved {
-    let ask = Ask {
-        loss: false,
-        zone: false,
-    };
-    solve(rig, ask).expect("an answer")
+    solve(rig, Ask::PULLS).expect("an answer")
 }
 
 fn answer_with_losses(rig: &Rig) -> Solved {
-    let ask = Ask {
-        loss: true,
-        zone: false,
-    };
-    solve(rig, ask).expect("an answer")
+    solve(rig, Ask::LOSSES).expect("an answer")
 }
 
 /// A redirect over a limb, a doubled line and a straight one: friction, a range and a choice.

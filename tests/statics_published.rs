@@ -11,11 +11,7 @@ use ropeleaf::statics::{Ask, STANDARD_GRAVITY, Solved, solve};
 const DEG: f64 = std::f64::consts::PI / 180.0;
 
 fn answer(rig: &Rig) -> Solved {
-    let ask = Ask {
-        loss: false,
-        zone: false,
-    };
-    let solved = solve(rig, ask).expect("an answer");
+    let solved = solve(rig, Ask::PULLS).expect("an answer");
     assert!(solved.holds, "{}", rig.name);
     solved
 }
@@ -333,11 +329,7 @@ fn a_climber_with_feet_on_the_wall() {
     near("D7", pull(&solved, 0), 512.0, 0.5);
     near("D7", solved.feet_push_n.unwrap().length(), 272.0, 1.2);
     // Less friction than tan 15° = 0.268 does not hold.
-    let ask = Ask {
-        loss: false,
-        zone: false,
-    };
-    assert!(!solve(&rig(0.2675), ask).unwrap().holds);
+    assert!(!solve(&rig(0.2675), Ask::PULLS).unwrap().holds);
 }
 
 #[test]

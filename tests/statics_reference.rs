@@ -56,13 +56,8 @@ impl Random {
     }
 }
 
-const ASK: Ask = Ask {
-    loss: false,
-    zone: false,
-};
-
 fn answer(rig: &Rig) -> Solved {
-    solve(rig, ASK).unwrap_or_else(|p| panic!("{}: {p:?}", rig.name))
+    solve(rig, Ask::PULLS).unwrap_or_else(|p| panic!("{}: {p:?}", rig.name))
 }
 
 /// Force left at a free place, over the weight.

@@ -10,11 +10,7 @@ const MASS_KG: f64 = 84.0;
 const SIX: f64 = 1e-6;
 
 fn answer(rig: &Rig) -> Solved {
-    let ask = Ask {
-        loss: true,
-        zone: false,
-    };
-    solve(rig, ask).expect("the rig has an answer")
+    solve(rig, Ask::LOSSES).expect("the rig has an answer")
 }
 
 fn two_limbs() -> RigBuilder {
@@ -278,14 +274,7 @@ fn lengths_that_cannot_meet_name_their_lines() {
         .lengths_m(&[8.0])
         .build()
         .unwrap();
-    let problem = solve(
-        &rig,
-        Ask {
-            loss: false,
-            zone: false,
-        },
-    )
-    .unwrap_err();
+    let problem = solve(&rig, Ask::PULLS).unwrap_err();
     let StaticsProblem::CannotMeet { lines } = problem else {
         panic!("{problem:?}")
     };
@@ -302,14 +291,7 @@ fn a_climber_tied_to_nothing_fixed_is_said_to_fall() {
         .lengths_m(&[2.0])
         .build()
         .unwrap();
-    let problem = solve(
-        &rig,
-        Ask {
-            loss: false,
-            zone: false,
-        },
-    )
-    .unwrap_err();
+    let problem = solve(&rig, Ask::PULLS).unwrap_err();
     assert_eq!(problem, StaticsProblem::NothingHolds);
 }
 

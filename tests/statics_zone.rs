@@ -4,13 +4,8 @@ use glam::DVec3;
 use ropeleaf::rig::{LineId, Over, Rig, RigBuilder, ZoneAsk};
 use ropeleaf::statics::{Ask, HoldAnswer, NotHeld, Prepared, Zone, ZoneEdge, solve};
 
-const ASK: Ask = Ask {
-    loss: false,
-    zone: true,
-};
-
 fn zone(rig: &Rig) -> Zone {
-    solve(rig, ASK)
+    solve(rig, Ask::ZONE)
         .expect("a held rig")
         .zone
         .expect("asked for")

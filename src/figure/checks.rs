@@ -91,11 +91,7 @@ fn random_rig(seed: u64) -> Rig {
 }
 
 fn pulls_of(rig: &Rig, style: Style) -> Composed {
-    let ask = Ask {
-        loss: false,
-        zone: false,
-    };
-    let solved = solve(rig, ask).expect("a held rig has an answer");
+    let solved = solve(rig, Ask::PULLS).expect("a held rig has an answer");
     compose(rig, &solved, FigureKind::Pulls, style).expect("pulls of every rig")
 }
 

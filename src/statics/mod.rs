@@ -270,6 +270,24 @@ pub struct Ask {
 }
 
 impl Ask {
+    /// No more than pulls, ranges and loads.
+    pub const PULLS: Self = Self {
+        loss: false,
+        zone: false,
+    };
+
+    /// Losses too.
+    pub const LOSSES: Self = Self {
+        loss: true,
+        zone: false,
+    };
+
+    /// The zone too.
+    pub const ZONE: Self = Self {
+        loss: false,
+        zone: true,
+    };
+
     /// Everything.
     pub const ALL: Self = Self {
         loss: true,

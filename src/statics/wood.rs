@@ -203,11 +203,7 @@ mod tests {
                 .line("main", &["bridge", "top"])
                 .build()
                 .unwrap();
-            let ask = Ask {
-                loss: false,
-                zone: false,
-            };
-            let solved = solve(&rig, ask).unwrap();
+            let solved = solve(&rig, Ask::PULLS).unwrap();
             let bent = limb_bending(&rig, &solved);
             let stress = |s: f64| {
                 let d = 0.24 + (thin - 0.24) * s / 5.0;
