@@ -4,6 +4,10 @@
 //! A held solve with its ranges and loads is one call; the first group times rigs whose ranges are
 //! single numbers, so that it is the solve, and the second rigs that need the linear programs.
 
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use common::two_limbs;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
@@ -13,15 +17,6 @@ use ropeleaf::statics::{Ask, HoldAnswer, Prepared, solve};
 
 fn built(builder: RigBuilder) -> Rig {
     builder.build().expect("a rig of this bench is sound")
-}
-
-fn two_limbs() -> RigBuilder {
-    RigBuilder::new("two-limbs")
-        .climber([2.2, 5.0])
-        .point("top", [0.2, 10.5])
-        .point("side", [4.9, 7.6])
-        .line("main", &["bridge", "top"])
-        .line("second", &["centre", "side"])
 }
 
 fn three_in_space() -> RigBuilder {

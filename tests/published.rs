@@ -4,6 +4,9 @@
 //! Numbers only are taken from the sources. The tolerance is half a unit of the source's last
 //! printed digit unless the row says why it is more. g is the source's own.
 
+mod common;
+
+use common::near;
 use ropeleaf::quantity::{Dimension, KG_PER_LB, M_PER_FT, N_PER_LBF, parse};
 use ropeleaf::rig::{Over, RigBuilder};
 use ropeleaf::statics::{
@@ -14,13 +17,6 @@ use ropeleaf::statics::{
 
 const DEG: f64 = std::f64::consts::PI / 180.0;
 const PI: f64 = std::f64::consts::PI;
-
-fn near(source: &str, got: f64, want: f64, tol: f64) {
-    assert!(
-        (got - want).abs() <= tol,
-        "{source}: got {got}, want {want} ± {tol}"
-    );
-}
 
 #[test]
 fn swings() {

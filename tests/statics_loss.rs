@@ -1,6 +1,9 @@
 //! Losses: the swing against an integrated pendulum and an integrated fall onto two lines, its
 //! height and its strikes against hand calculation.
 
+mod common;
+
+use common::{level, three_lines, two_limbs};
 use glam::DVec3;
 use ropeleaf::rig::{Rig, RigBuilder};
 use ropeleaf::statics::{Ask, LossOutcome, STANDARD_GRAVITY, Strike, solve};
@@ -40,16 +43,6 @@ fn lose(rig: &Rig, name: &str) -> Held {
         },
         LossOutcome::NothingHolds => panic!("{name}: nothing holds"),
     }
-}
-
-fn two_limbs() -> RigBuilder {
-    RigBuilder::new("oak-two-limbs")
-        .mass_kg(84.0)
-        .climber([2.2, 5.0])
-        .point("top", [0.2, 10.5])
-        .point("side", [4.9, 7.6])
-        .line("main", &["bridge", "top"])
-        .line("second", &["centre", "side"])
 }
 
 /// A pendulum by its equation of motion, θ'' = −(g/L)·sin θ, in steps of a tenth of a millisecond
@@ -127,17 +120,7 @@ fn the_speed_of_a_swing_matches_a_published_pendulum() {
 /// Two remaining lines: the swing follows one circle and stops where the other line comes taut.
 #[test]
 fn a_second_line_stops_the_swing_where_it_comes_taut() {
-    let rig = RigBuilder::new("lime-three-lines")
-        .mass_kg(84.0)
-        .climber([1.5, 4.0])
-        .point("a", [-1.5, 9.0])
-        .point("b", [2.2, 10.5])
-        .point("c", [4.5, 7.0])
-        .line("one", &["bridge", "a"])
-        .line("two", &["bridge", "b"])
-        .line("three", &["centre", "c"])
-        .build()
-        .unwrap();
+    let rig = three_lines().build().unwrap();
     let loss = lose(&rig, "one");
     let lines = [
         (DVec3::new(2.2, 0.0, 10.5), 6.537584),
@@ -370,16 +353,7 @@ fn rests_of_many_planar_rigs_are_the_lowest_of_their_circles() {
 /// Lines that lie flat leave no room for the climber to drop, whatever their pull.
 #[test]
 fn the_loss_above_two_level_lines_drops_nothing() {
-    let rig = RigBuilder::new("level")
-        .climber([0.0, 0.0])
-        .point("left", [-3.0, 0.0])
-        .point("right", [3.0, 0.0])
-        .point("top", [0.0, 5.0])
-        .line("port", &["bridge", "left"])
-        .line("starboard", &["bridge", "right"])
-        .line("main", &["bridge", "top"])
-        .build()
-        .unwrap();
+    let rig = level().build().unwrap();
     let loss = lose(&rig, "main");
     assert!(loss.drop_m < 1e-3, "{}", loss.drop_m);
 }

@@ -1,5 +1,8 @@
 //! What must be true of every rig, whatever its numbers; and facts of the trade.
 
+mod common;
+
+use common::{between, level};
 use glam::DVec3;
 use proptest::prelude::*;
 use ropeleaf::rig::LineId;
@@ -240,12 +243,7 @@ proptest! {
 
 #[test]
 fn at_120_degrees_each_line_carries_the_weight() {
-    let rig = RigBuilder::new("wide")
-        .climber([0.0, 0.0])
-        .point("left", [-3f64.sqrt(), 1.0])
-        .point("right", [3f64.sqrt(), 1.0])
-        .line("port", &["bridge", "left"])
-        .line("starboard", &["bridge", "right"])
+    let rig = between([-3f64.sqrt(), 1.0], [3f64.sqrt(), 1.0])
         .build()
         .unwrap();
     let solved = answer(&rig);
@@ -257,14 +255,7 @@ fn at_120_degrees_each_line_carries_the_weight() {
 /// Common practice, no source: two lines at 45 deg each carry about 0.7 of the weight.
 #[test]
 fn two_lines_at_45_degrees_carry_seven_tenths_each() {
-    let rig = RigBuilder::new("square")
-        .climber([0.0, 0.0])
-        .point("left", [-3.0, 3.0])
-        .point("right", [3.0, 3.0])
-        .line("port", &["bridge", "left"])
-        .line("starboard", &["bridge", "right"])
-        .build()
-        .unwrap();
+    let rig = between([-3.0, 3.0], [3.0, 3.0]).build().unwrap();
     let solved = answer(&rig);
     for span in &solved.spans {
         assert!((span.pull_n.unwrap() / solved.weight_n - 0.7).abs() < 0.01);
@@ -353,16 +344,7 @@ fn a_range_of_mass_gives_a_range_of_pulls() {
 /// Two lines that pull against each other may carry anything: no most pull, and it is said.
 #[test]
 fn lines_that_pull_against_each_other_have_no_most() {
-    let rig = RigBuilder::new("level")
-        .climber([0.0, 0.0])
-        .point("left", [-3.0, 0.0])
-        .point("right", [3.0, 0.0])
-        .point("top", [0.0, 5.0])
-        .line("port", &["bridge", "left"])
-        .line("starboard", &["bridge", "right"])
-        .line("main", &["bridge", "top"])
-        .build()
-        .unwrap();
+    let rig = level().build().unwrap();
     let solved = answer(&rig);
     let most: Vec<_> = solved.lines.iter().map(|l| l.pull_high_n).collect();
     assert_eq!(most[..2], [None, None]);

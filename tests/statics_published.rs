@@ -4,6 +4,9 @@
 //! printed digit unless the row says why it is more: some tables are cut off, not rounded. Where
 //! a source has its own g, its weight is used. Factors do not depend on it.
 
+mod common;
+
+use common::near;
 use glam::DVec3;
 use ropeleaf::rig::{Rig, RigBuilder};
 use ropeleaf::statics::{Ask, STANDARD_GRAVITY, Solved, solve};
@@ -23,13 +26,6 @@ fn weighing(weight: f64) -> RigBuilder {
 
 fn pull(solved: &Solved, span: usize) -> f64 {
     solved.spans[span].pull_n.expect("it holds")
-}
-
-fn near(source: &str, got: f64, want: f64, tol: f64) {
-    assert!(
-        (got - want).abs() <= tol,
-        "{source}: got {got}, want {want} ± {tol}"
-    );
 }
 
 /// Two equal lines, each at an angle from the horizontal: the pull of one over half the weight.

@@ -2,6 +2,9 @@
 //! SciPy (linear programs, least squares) and cvxpy (cone programs). The files that come from
 //! there print six decimals of a kilonewton or a metre, fewer where the last column says so.
 
+mod common;
+
+use common::{three_lines, two_limbs};
 use ropeleaf::rig::{Over, Rig, RigBuilder};
 use ropeleaf::statics::{Ask, LossOutcome, Mode, Solved, StaticsProblem, solve};
 
@@ -11,16 +14,6 @@ const SIX: f64 = 1e-6;
 
 fn answer(rig: &Rig) -> Solved {
     solve(rig, Ask::LOSSES).expect("the rig has an answer")
-}
-
-fn two_limbs() -> RigBuilder {
-    RigBuilder::new("oak-two-limbs")
-        .mass_kg(MASS_KG)
-        .climber([2.2, 5.0])
-        .point("top", [0.2, 10.5])
-        .point("side", [4.9, 7.6])
-        .line("main", &["bridge", "top"])
-        .line("second", &["centre", "side"])
 }
 
 fn doubled() -> RigBuilder {
@@ -46,18 +39,6 @@ fn base_tied() -> RigBuilder {
         .point("side", [5.6, 6.4])
         .line("main", &["bridge", "top", "base"])
         .line("second", &["centre", "side"])
-}
-
-fn three_lines() -> RigBuilder {
-    RigBuilder::new("lime-three-lines")
-        .mass_kg(MASS_KG)
-        .climber([1.5, 4.0])
-        .point("a", [-1.5, 9.0])
-        .point("b", [2.2, 10.5])
-        .point("c", [4.5, 7.0])
-        .line("one", &["bridge", "a"])
-        .line("two", &["bridge", "b"])
-        .line("three", &["centre", "c"])
 }
 
 fn loop_over_two_limbs() -> RigBuilder {
