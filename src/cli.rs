@@ -18,6 +18,7 @@ use crate::figure::{self, Detail, Style};
 use crate::finding::{Finding, Severity, show};
 use crate::pack::Scope;
 use crate::press::{self, Only, OutFile};
+use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 
@@ -31,6 +32,12 @@ pub struct Cli {
     /// What to do.
     #[command(subcommand)]
     pub command: Command,
+    /// Show no progress and no list of what was written; warnings and errors stay.
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+    /// Print how long each stage took, and the most memory that was held.
+    #[arg(long, global = true)]
+    pub timings: bool,
 }
 
 const STATUS_HELP: &str =
@@ -193,17 +200,34 @@ impl From<DiskProblem> for Outcome {
     }
 }
 
-/// Does what was asked. `colour` says whether the terminal shows colours; `say` prints a line at
-/// once, for the preview, which goes on until it is ended.
-pub fn run(command: &Command, colour: bool, say: &(dyn Fn(&str) + Sync)) -> Outcome {
-    let done = match command {
+/// Where a run can be seen.
+#[derive(Clone, Copy)]
+pub struct Terminal<'a> {
+    /// Whether it shows colours.
+    pub colour: bool,
+    /// Prints a line at once, for the preview, which goes on until it is ended.
+    pub say: &'a (dyn Fn(&str) + Sync),
+    /// Hears how far the work is.
+    pub progress: &'a dyn Progress,
+}
+
+/// Does what was asked.
+pub fn run(cli: &Cli, terminal: Terminal<'_>) -> Outcome {
+    let Terminal { colour, say, .. } = terminal;
+    let done = match &cli.command {
         Command::Start { dir } => start(dir),
         Command::Proof { content, format } => proof(content, *format, colour),
         Command::Press {
             content,
             output,
             only,
-        } => press(content, output, *only, colour),
+        } => press(content, output, *only, terminal).map(|done| match cli.quiet {
+            true => Outcome {
+                out: String::new(),
+                ..done
+            },
+            false => done,
+        }),
         Command::Preview {
             content,
             port,
@@ -240,12 +264,15 @@ type Done = Result<Outcome, DiskProblem>;
 
 /// Reads a pack, or one lesson file on its own, solves and judges it.
 fn proofed(path: &Path, zones: Zones) -> Result<Proof, DiskProblem> {
-    let scope = if path.is_file() {
-        Scope::OneLesson
-    } else {
-        Scope::Pack
-    };
-    Ok(crate::proof(disk::read_pack(path)?, scope, zones))
+    Ok(crate::proof(disk::read_pack(path)?, scope_of(path), zones))
+}
+
+/// A folder is a pack, a file one lesson of it.
+fn scope_of(path: &Path) -> Scope {
+    match path.is_file() {
+        true => Scope::OneLesson,
+        false => Scope::Pack,
+    }
 }
 
 fn start(dir: &Path) -> Done {
@@ -270,8 +297,12 @@ fn proof(content: &Path, format: ReportFormat, colour: bool) -> Done {
     })
 }
 
-fn press(content: &Path, output: &Path, only: Option<Only>, colour: bool) -> Done {
-    let proof = proofed(content, Zones::Shown)?;
+fn press(content: &Path, output: &Path, only: Option<Only>, terminal: Terminal<'_>) -> Done {
+    let Terminal {
+        colour, progress, ..
+    } = terminal;
+    let sources = disk::read_pack(content)?;
+    let proof = crate::proof_told(sources, scope_of(content), Zones::Shown, progress);
     let findings_shown = shown(&proof, &proof.findings, colour);
     if proof.has_errors() {
         let err = format!(
@@ -299,7 +330,9 @@ fn press(content: &Path, output: &Path, only: Option<Only>, colour: bool) -> Don
             });
         }
     };
+    progress.begin(Stage::Write, files.len());
     disk::write_output(output, &files)?;
+    progress.end();
     Ok(Outcome {
         out: pressed_text(&files, output),
         err: findings_shown,

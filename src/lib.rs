@@ -18,6 +18,7 @@ pub mod kit;
 pub mod pack;
 pub mod press;
 pub mod preview;
+pub mod progress;
 mod proofing;
 pub mod quantity;
 pub mod report;
@@ -27,4 +28,4 @@ pub mod rules;
 pub mod statics;
 pub mod value;
 
-pub use proofing::{MoveProblem, Zones, move_climber, proof};
+pub use proofing::{MoveProblem, Zones, move_climber, proof, proof_told};

@@ -1,10 +1,13 @@
 //! Parse the arguments, call the library, print what it returns, exit.
 
+mod console;
+
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
 use clap::Parser;
-use ropeleaf::cli::{Cli, run};
+use console::Console;
+use ropeleaf::cli::{Cli, Terminal, run};
 
 fn main() -> ExitCode {
     // clap prints help and usage errors itself, and exits with 2 for a wrong call.
@@ -13,8 +16,19 @@ fn main() -> ExitCode {
     let say = |text: &str| {
         let _ = io::stdout().write_all(text.as_bytes());
     };
-    let done = run(&cli.command, io::stderr().is_terminal(), &say);
-    let _ = io::stderr().write_all(done.err.as_bytes());
+    let colour = io::stderr().is_terminal();
+    let console = Console::new(colour && !cli.quiet);
+    let terminal = Terminal {
+        colour,
+        say: &say,
+        progress: &console,
+    };
+    let done = run(&cli, terminal);
+    let timings = match cli.timings {
+        true => console.timings(),
+        false => String::new(),
+    };
+    let _ = io::stderr().write_all((done.err + &timings).as_bytes());
     let _ = io::stdout().write_all(done.out.as_bytes());
     ExitCode::from(done.status)
 }

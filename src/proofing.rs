@@ -5,6 +5,7 @@ use rayon::prelude::*;
 
 use crate::finding::Sources;
 use crate::pack::{self, FigureAsk, Pack, Part, RigId, Scope};
+use crate::progress::{Progress, Silent, Stage};
 use crate::rig::{FigureKind, Space, ValuePath};
 use crate::rules::{self, Proof};
 use crate::statics::{self, Ask};
@@ -21,7 +22,14 @@ pub enum Zones {
 
 /// Reads, solves and judges a pack. It never fails: everything wrong is a finding of the proof.
 pub fn proof(sources: Sources, scope: Scope, zones: Zones) -> Proof {
+    proof_told(sources, scope, zones, &Silent)
+}
+
+/// As [`proof`], telling how far it is.
+pub fn proof_told(sources: Sources, scope: Scope, zones: Zones, progress: &dyn Progress) -> Proof {
+    progress.begin(Stage::Read, 0);
     let reading = pack::read(sources, scope);
+    progress.begin(Stage::Solve, reading.pack.rigs.len());
     let shown = zones_shown(&reading.pack);
     let answers = reading
         .pack
@@ -31,10 +39,14 @@ pub fn proof(sources: Sources, scope: Scope, zones: Zones) -> Proof {
         .map(|(rig, shown)| {
             let zone =
                 zones == Zones::Every || shown || !rig.points.iter().any(|point| point.hangs);
-            statics::solve(rig, Ask { loss: true, zone })
+            let answer = statics::solve(rig, Ask { loss: true, zone });
+            progress.advance();
+            answer
         })
         .collect();
-    rules::judge(reading, answers)
+    let proof = rules::judge(reading, answers);
+    progress.end();
+    proof
 }
 
 /// For each rig of a pack, whether something shows its zone.

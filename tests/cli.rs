@@ -148,6 +148,31 @@ fn the_demo_pack_presses_the_same_bytes_anywhere() {
 }
 
 #[test]
+fn quiet_says_nothing_and_timings_name_the_stages() {
+    let home = tempfile::tempdir().unwrap();
+    ropeleaf(&["start", "pack"], home.path());
+    let quiet = ropeleaf(&["press", "pack", "--only", "site", "--quiet"], home.path());
+    assert_eq!(quiet.status.code(), Some(0), "{}", text(&quiet.stderr));
+    assert_eq!(text(&quiet.stdout), "");
+    assert!(home.path().join("output/site/index.html").exists());
+
+    let timed = ropeleaf(
+        &["--timings", "press", "pack", "--only", "site"],
+        home.path(),
+    );
+    assert!(text(&timed.stdout).contains("site/index.html"));
+    let err = text(&timed.stderr);
+    for stage in ["read", "solve", "write", "all"] {
+        let line = err.lines().find(|line| line.starts_with(stage));
+        assert!(line.is_some_and(|l| l.contains(" s")), "no {stage}: {err}");
+    }
+    assert!(
+        !err.contains('\r'),
+        "a bar where there is no terminal: {err}"
+    );
+}
+
+#[test]
 fn a_pack_with_an_error_leaves_the_output_as_it_was() {
     let home = tempfile::tempdir().unwrap();
     let pack = home.path().join("content");
