@@ -31,6 +31,7 @@ fn lose(rig: &Rig, name: &str) -> Held {
             pull_n,
             path,
             strikes,
+            ..
         } => Held {
             start: solved.climber_at,
             weight_n: solved.weight_n,

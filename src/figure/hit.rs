@@ -1,6 +1,6 @@
 //! Whether things meet on the sheet: boxes, thick segments, filled outlines.
 
-use kurbo::{BezPath, PathEl, Point, Rect};
+use kurbo::{BezPath, PathEl, Point, Rect, Vec2};
 
 /// How far a flattened curve may stray, mm: a fifth of the thinnest stroke beside a label.
 const FLATTEN_MM: f64 = 0.1;
@@ -43,6 +43,18 @@ impl Outline {
             .flat_map(|points| points.windows(2))
             .map(|ends| Self::Segment(ends[0], ends[1], half_width))
             .collect()
+    }
+
+    /// The same outline elsewhere on the sheet.
+    #[must_use]
+    pub fn moved(&self, by: Vec2) -> Self {
+        match self {
+            Self::Box(rect) => Self::Box(*rect + by),
+            Self::Segment(a, b, half) => Self::Segment(*a + by, *b + by, *half),
+            Self::Filled(points, bounds) => {
+                Self::Filled(points.iter().map(|p| *p + by).collect(), *bounds + by)
+            }
+        }
     }
 
     /// The box round it.

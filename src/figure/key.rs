@@ -9,7 +9,7 @@ use kurbo::{Point, Rect, Vec2};
 use super::hit::Outline;
 use super::label::Cover;
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
-use super::sheet::{Sheet, line, rect_path};
+use super::sheet::{Sheet, line, moved, rect_path};
 use super::text::{Align, Run, SIZE_MM, Text, bold, plain, width};
 
 /// Distance between rows, mm.
@@ -291,7 +291,7 @@ fn fit(rows: &[Row], scale: Option<&Scale>, full: f64) -> Option<Vec<Column>> {
 
 fn draw_row(sheet: &mut Sheet, row: &Row, at: Point) {
     for item in &row.symbol {
-        sheet.add(Layer::Key, moved(item.clone(), at.to_vec2()));
+        sheet.add(Layer::Key, moved(item.clone(), at.to_vec2(), ""));
     }
     if !row.symbol.is_empty() {
         let from = Point::new(at.x, at.y);
@@ -300,24 +300,4 @@ fn draw_row(sheet: &mut Sheet, row: &Row, at: Point) {
     }
     let base = Point::new(at.x + row.indent, at.y + BASE_MM);
     sheet.letter(Layer::Key, still(base, Align::Start, row.words.clone()));
-}
-
-/// A thing at another place, its strokes as they are.
-pub fn moved(item: Item, by: Vec2) -> Item {
-    let shift = kurbo::Affine::translate(by);
-    match item {
-        Item::Shape(shape) => Item::Shape(Shape {
-            path: shift * shape.path,
-            ..shape
-        }),
-        Item::Group { id, clip, items } => Item::Group {
-            id,
-            clip: clip.map(|path| shift * path),
-            items: items.into_iter().map(|i| moved(i, by)).collect(),
-        },
-        Item::Text(text) => Item::Text(Text {
-            at: text.at + by,
-            ..text
-        }),
-    }
 }

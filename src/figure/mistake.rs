@@ -6,7 +6,7 @@
 
 use kurbo::{BezPath, Point, Rect, Vec2};
 
-use super::key::{moved, still};
+use super::key::still;
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, polygon, rect_path};
 use super::text::{Align, bold};
@@ -34,10 +34,7 @@ pub fn frame(inner: Composed) -> Composed {
         inner.size_mm.1 + TAKES_MM + TAB_MM,
     );
     let mut sheet = Sheet::default();
-    for (layer, items) in inner.sheet.layers() {
-        sheet.extend(layer, items.iter().map(|item| moved(item.clone(), by)));
-    }
-    sheet.take_lettering(&inner.sheet, by);
+    sheet.take(&inner.sheet, by, "");
     let outer = Rect::new(
         OUTSIDE_MM,
         OUTSIDE_MM,

@@ -14,7 +14,7 @@ use super::arrows::{self, Kind};
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
 use super::key::{self, Entry, SYMBOL_MM, Scale};
 use super::label::{Spot, Wish, beside};
-use super::scene::{Scene, Stretch};
+use super::scene::{Room, Scene, Stretch};
 use super::shape::{Ink, Item};
 use super::sheet::Sheet;
 use super::text::{Align, Block, bold, plain};
@@ -91,10 +91,10 @@ fn outgrowing(scene: &Scene<'_>) -> f64 {
 
 /// Composes the figure.
 pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
-    let scene = Scene::lay(rig, solved, style, &[], 0.0);
+    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 0.0));
     let scale = force_scale(solved.weight_n, style.width_mm, outgrowing(&scene));
     let weight_mm = scale * solved.weight_n / 1000.0;
-    let scene = Scene::lay(rig, solved, style, &[], weight_mm + 6.0);
+    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, weight_mm + 6.0));
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
     scene.draw_ropes(&mut sheet);

@@ -38,6 +38,35 @@ const BELOW_MM: f64 = 4.0;
 /// From the ground line down to the end of its hatching, mm.
 const GROUND_MM: f64 = 3.0;
 
+/// What a picture leaves free on its sheet, and how tall it may be, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Room {
+    /// At the left, for the height staff.
+    pub left: f64,
+    /// At the right, for twigs and labels.
+    pub right: f64,
+    /// Tallest picture.
+    pub tallest: f64,
+    /// Under the harness point, for an arrow and its label.
+    pub below: f64,
+}
+
+impl Room {
+    /// Of a figure that has its sheet to itself, with `below` under the harness point.
+    pub const fn of(style: Style, below: f64) -> Self {
+        let (left, right) = match style.detail {
+            Detail::Small => (SMALL_EDGE_MM, SMALL_EDGE_MM),
+            _ => (staff::ROOM_MM, RIGHT_MM),
+        };
+        Self {
+            left,
+            right,
+            tallest: TALLEST * style.width_mm,
+            below,
+        }
+    }
+}
+
 /// A rig with its answers and how it lies on the sheet.
 pub struct Scene<'a> {
     /// The rig.
@@ -64,29 +93,23 @@ impl<'a> Scene<'a> {
     /// Fits a rig into the sheet's width.
     ///
     /// - `also`: further places of the harness point that must be inside.
-    /// - `below_mm`: room under the harness point for an arrow and its label.
-    pub fn lay(
-        rig: &'a Rig,
-        solved: &'a Solved,
-        style: Style,
-        also: &[DVec3],
-        below_mm: f64,
-    ) -> Self {
+    pub fn lay(rig: &'a Rig, solved: &'a Solved, style: Style, also: &[DVec3], room: Room) -> Self {
         let (tree, extent) = shown(rig, solved, also);
         let width = style.width_mm;
-        let (left, right) = match style.detail {
-            Detail::Small => (SMALL_EDGE_MM, SMALL_EDGE_MM),
-            _ => (staff::ROOM_MM, RIGHT_MM),
-        };
-        let room = Rect::new(left, ABOVE_MM, width - right, ABOVE_MM + TALLEST * width);
-        let mut frame = Frame::fit(extent, room, LARGEST_SCALE, View::Elevation);
+        let place = Rect::new(
+            room.left,
+            ABOVE_MM,
+            width - room.right,
+            ABOVE_MM + room.tallest,
+        );
+        let mut frame = Frame::fit(extent, place, LARGEST_SCALE, View::Elevation);
         let picture = frame.place(extent);
         // Move up what is lower than it needs to be, and make room for the weight below.
         frame.origin.y -= picture.y0 - ABOVE_MM;
         let picture = frame.place(extent);
         let harness = frame.at(solved.climber_at);
         let ground = tree.ground_m.map_or(0.0, |_| GROUND_MM);
-        let bottom = (picture.y1 + ground).max(harness.y + below_mm) + BELOW_MM;
+        let bottom = (picture.y1 + ground).max(harness.y + room.below) + BELOW_MM;
         Self {
             rig,
             solved,
@@ -133,25 +156,30 @@ impl<'a> Scene<'a> {
     /// Draws every line in its place.
     pub fn draw_ropes(&self, sheet: &mut Sheet) {
         for facts in &self.facts {
-            let mut items: Vec<Item> = Vec::new();
-            for stretch in self.stretches(facts.id) {
-                let (from, to) = (self.frame.at(stretch.from), self.frame.at(stretch.to));
-                if from.distance(to) < 0.1 {
-                    continue;
-                }
-                let shapes = if stretch.at_climber {
-                    rope::stretch(from, to, stretch.parts, facts.id.0)
-                } else {
-                    let middle = rope::between(from, to, stretch.parts);
-                    rope::rope(middle, facts.id.0, rope::width_mm(stretch.parts))
-                };
-                items.extend(shapes.into_iter().map(Item::Shape));
-                let half = if stretch.parts > 1 { 1.3 } else { 0.8 };
-                sheet.block(Cover::Rope, Outline::segment(from, to, half));
-            }
-            let id = format!("rope-{}", self.rig.line(facts.id).name);
-            sheet.add(Layer::Rope, Item::group(id, items));
+            self.draw_rope(sheet, facts.id, &self.stretches(facts.id));
         }
+    }
+
+    /// Draws one line along the given stretches.
+    pub fn draw_rope(&self, sheet: &mut Sheet, line: LineId, stretches: &[Stretch]) {
+        let mut items: Vec<Item> = Vec::new();
+        for stretch in stretches {
+            let (from, to) = (self.frame.at(stretch.from), self.frame.at(stretch.to));
+            if from.distance(to) < 0.1 {
+                continue;
+            }
+            let shapes = if stretch.at_climber {
+                rope::stretch(from, to, stretch.parts, line.0)
+            } else {
+                let middle = rope::between(from, to, stretch.parts);
+                rope::rope(middle, line.0, rope::width_mm(stretch.parts))
+            };
+            items.extend(shapes.into_iter().map(Item::Shape));
+            let half = if stretch.parts > 1 { 1.3 } else { 0.8 };
+            sheet.block(Cover::Rope, Outline::segment(from, to, half));
+        }
+        let id = format!("rope-{}", self.rig.line(line).name);
+        sheet.add(Layer::Rope, Item::group(id, items));
     }
 
     /// The climber at a place, as this rig poses it.
@@ -204,9 +232,19 @@ impl<'a> Scene<'a> {
 
     /// Draws slings, hardware at the points, hitches and the harness point.
     pub fn draw_marks(&self, sheet: &mut Sheet) {
+        let places: Vec<_> = self.solved.points.iter().map(|p| Some(p.at)).collect();
+        self.draw_points(sheet, &places);
+        draw_harness_point(sheet, self.harness);
+    }
+
+    /// Draws slings and hardware at the points, each where it is; one without a place is left out.
+    pub fn draw_points(&self, sheet: &mut Sheet, places: &[Option<DVec3>]) {
         let sight = self.frame.sight();
-        for (point, answer) in self.rig.points.iter().zip(&self.solved.points) {
-            let at = self.frame.at(answer.at);
+        for (point, place) in self.rig.points.iter().zip(places) {
+            let Some(place) = *place else {
+                continue;
+            };
+            let at = self.frame.at(place);
             let mut shapes = Vec::new();
             let wood = self
                 .tree
@@ -215,7 +253,7 @@ impl<'a> Scene<'a> {
                 .find(|p| Some(&p.name) == point.on.as_ref());
             let bare = matches!(point.over, Some(Over::Limb | Over::Stem));
             if let Some(piece) = wood.filter(|_| !bare && !point.hangs) {
-                let (sling, bounds) = marks::sling(piece, answer.at, &sight);
+                let (sling, bounds) = marks::sling(piece, place, &sight);
                 shapes.extend(sling);
                 sheet.block(Cover::Never, Outline::Box(bounds));
             }
@@ -233,9 +271,6 @@ impl<'a> Scene<'a> {
                 Item::group(format!("point-{}", point.name), shapes),
             );
         }
-        sheet.extend(Layer::Force, marks::harness_point(self.harness));
-        let reach = Rect::from_center_size(self.harness, (3.4, 3.4));
-        sheet.block(Cover::Never, Outline::Box(reach));
     }
 
     /// The straight stretches of a line: spans between the same two places are one with parts.
@@ -255,6 +290,13 @@ impl<'a> Scene<'a> {
     }
 }
 
+/// Draws the ring where the forces meet.
+pub fn draw_harness_point(sheet: &mut Sheet, at: Point) {
+    sheet.extend(Layer::Force, marks::harness_point(at));
+    let reach = Rect::from_center_size(at, (3.4, 3.4));
+    sheet.block(Cover::Never, Outline::Box(reach));
+}
+
 /// A straight stretch of a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stretch {
@@ -270,7 +312,8 @@ pub struct Stretch {
     pub span: usize,
 }
 
-fn stretches(spans: &[Span], line: LineId) -> Vec<Stretch> {
+/// The straight stretches of a line among spans.
+pub fn stretches(spans: &[Span], line: LineId) -> Vec<Stretch> {
     let mut found: Vec<(Node, Node, Stretch)> = Vec::new();
     for (i, span) in spans.iter().enumerate().filter(|(_, s)| s.line == line) {
         let (a, b, from, to) = if is_climber(span.from) {

@@ -10,7 +10,7 @@ use super::facts::{LineFacts, spaced};
 use super::key::{self, Entry, SYMBOL_MM};
 use super::label::Wish;
 use super::pulls::along;
-use super::scene::Scene;
+use super::scene::{Room, Scene};
 use super::shape::{Ink, Item, Layer};
 use super::sheet::Sheet;
 use super::text::{Block, bold, plain};
@@ -26,7 +26,7 @@ const TAIL_MM: (f64, f64) = (3.4, 13.0);
 
 /// Composes the figure.
 pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
-    let scene = Scene::lay(rig, solved, style, &[], 8.0);
+    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 8.0));
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
     let asked = scene.asked_at(solved.climber_at, true);

@@ -126,8 +126,19 @@ impl Sheet {
         left_out.map(|i| wishes[i].clone()).collect()
     }
 
-    /// Takes over the boxes of another sheet's lettering, moved.
-    pub fn take_lettering(&mut self, other: &Self, by: Vec2) {
+    /// Takes over another sheet whose labels have their places, moved.
+    ///
+    /// - `suffix`: after every id, for a sheet that shows the same things as its neighbours.
+    pub fn take(&mut self, other: &Self, by: Vec2, suffix: &str) {
+        for (layer, items) in other.layers() {
+            let taken = items.iter().map(|item| moved(item.clone(), by, suffix));
+            self.layers.entry(layer).or_default().extend(taken);
+        }
+        let obstacles = other.obstacles.iter();
+        self.obstacles.extend(obstacles.map(|o| Obstacle {
+            cover: o.cover,
+            outline: o.outline.moved(by),
+        }));
         self.lettered.extend(other.lettered.iter().map(|b| *b + by));
     }
 
@@ -139,6 +150,26 @@ impl Sheet {
     /// What labels had to keep clear of; for tests.
     pub fn obstacles(&self) -> &[Obstacle] {
         &self.obstacles
+    }
+}
+
+/// A thing at another place, its strokes as they are, `suffix` after its ids.
+pub fn moved(item: Item, by: Vec2, suffix: &str) -> Item {
+    let shift = kurbo::Affine::translate(by);
+    match item {
+        Item::Shape(shape) => Item::Shape(Shape {
+            path: shift * shape.path,
+            ..shape
+        }),
+        Item::Group { id, clip, items } => Item::Group {
+            id: id.map(|id| format!("{id}{suffix}")),
+            clip: clip.map(|path| shift * path),
+            items: items.into_iter().map(|i| moved(i, by, suffix)).collect(),
+        },
+        Item::Text(text) => Item::Text(Text {
+            at: text.at + by,
+            ..text
+        }),
     }
 }
 

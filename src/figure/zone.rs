@@ -12,7 +12,7 @@ use super::hit::Outline;
 use super::key::{self, Entry, SYMBOL_MM};
 use super::label::{Cover, Spot, Wish};
 use super::pulls::{line_entries, number, unit_word};
-use super::scene::Scene;
+use super::scene::{Room, Scene};
 use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, polygon, polyline, rect_path};
 use super::text::{Align, Block, Run, bold, plain};
@@ -34,7 +34,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     if zone.outline.is_empty() {
         return None;
     }
-    let scene = Scene::lay(rig, solved, style, &[], 8.0);
+    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 8.0));
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
     draw_zone(&mut sheet, &scene, zone);

@@ -64,17 +64,17 @@ pub(crate) fn rest(
     polish(&cone, lowest(&cone)?).ok_or(StaticsProblem::NotSettled)
 }
 
-/// The resting place of the harness point alone, for what follows a loss: polished as that of
-/// [`rest`] where it can be, else to the cone program's 1e-7 m. Lines that lie in one straight
+/// The resting place of every spot, for what follows a loss: polished as that of [`rest`] where it
+/// can be, else to the cone program's 1e-7 m. Lines that lie in one straight
 /// line, for one, have no pulls that could be polished.
 ///
 /// # Errors
 /// As [`rest`].
-pub(crate) fn rest_of_harness(
+pub(crate) fn rest_after_loss(
     layout: &Layout,
     places: &[DVec3],
     lengths_m: &[f64],
-) -> Result<DVec3, StaticsProblem> {
+) -> Result<Vec<DVec3>, StaticsProblem> {
     let cone = Cone::new(layout, places, lengths_m);
     let start = match lowest(&cone) {
         Err(StaticsProblem::NotSettled) => {
@@ -84,8 +84,8 @@ pub(crate) fn rest_of_harness(
         }
         start => start?,
     };
-    let about = start.places[HARNESS];
-    Ok(polish(&cone, start).map_or(about, |rest| rest.places[HARNESS]))
+    let about = start.places.clone();
+    Ok(polish(&cone, start).map_or(about, |rest| rest.places))
 }
 
 fn lowest(cone: &Cone<'_>) -> Result<Start, StaticsProblem> {

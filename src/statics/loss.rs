@@ -6,7 +6,7 @@
 
 use glam::DVec3;
 
-use super::hung::rest_of_harness;
+use super::hung::rest_after_loss;
 use super::layout::{HARNESS, Layout};
 use super::swing::{Swing, strike};
 use super::{Loss, LossOutcome, STANDARD_GRAVITY, StaticsProblem};
@@ -50,16 +50,17 @@ fn loss(
         .map(|(_, length)| *length)
         .collect();
     let start = places[HARNESS];
-    let found = match rest_of_harness(&less, places, &kept) {
+    let found = match rest_after_loss(&less, places, &kept) {
         Ok(found) => found,
         Err(StaticsProblem::NothingHolds) => return Ok(LossOutcome::NothingHolds),
         Err(problem) => return Err(problem),
     };
-    let fallen = start.z - found.z;
-    let (rest, drop_m) = match fallen > NO_DROP_M {
+    let fallen = start.z - found[HARNESS].z;
+    let (at_rest, drop_m) = match fallen > NO_DROP_M {
         true => (found, fallen),
-        false => (start, 0.0),
+        false => (places.to_vec(), 0.0),
     };
+    let rest = at_rest[HARNESS];
     let path = Swing {
         layout: &less,
         places,
@@ -69,6 +70,7 @@ fn loss(
     .path();
     Ok(LossOutcome::Held {
         rest,
+        points: at_rest[HARNESS + 1..].to_vec(),
         drop_m,
         speed_m_s: (2.0 * STANDARD_GRAVITY * drop_m).sqrt(),
         pull_n: single_straight_m(rig, &less, places, &kept).map(|length| {

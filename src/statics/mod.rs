@@ -153,6 +153,9 @@ pub enum LossOutcome {
     Held {
         /// Rest place of the harness point.
         rest: DVec3,
+        /// Place of each point then, in the order of the rig. A hanging point that at most one of
+        /// the remaining lines meets is held by nothing: its place says nothing.
+        points: Vec<DVec3>,
         /// Fall of the harness point, metres, ≥ 0.
         drop_m: f64,
         /// Highest speed, m/s: an upper bound, without losses.
