@@ -5,8 +5,7 @@ mod common;
 use common::{between, level};
 use glam::DVec3;
 use proptest::prelude::*;
-use ropeleaf::rig::LineId;
-use ropeleaf::rig::{Rig, RigBuilder};
+use ropeleaf::rig::{LineId, Over, Rig, RigBuilder};
 use ropeleaf::statics::{Ask, LossOutcome, Mode, Solved, effort_n, solve};
 use ropeleaf::statics::{HoldAnswer, Prepared};
 
@@ -322,6 +321,32 @@ fn the_effort_of_a_doubled_line_alone() {
         .build()
         .unwrap();
     assert_eq!(effort_n(&single, &answer(&single), LineId(0)), None);
+}
+
+/// Legs that lean differently: the hitch leg, and 1/r of it in the other, lift the weight together.
+/// Angles by hand: the loop over two limbs leans atan(2.5/4.5) and atan(1.5/4.9) from plumb.
+#[test]
+fn the_effort_of_legs_that_lean_differently() {
+    let rig = RigBuilder::new("loop")
+        .climber([1.0, 3.5])
+        .point("left", [-1.5, 8.0])
+        .over(Over::Limb)
+        .friction(0.3)
+        .point("right", [2.5, 8.4])
+        .over(Over::Limb)
+        .friction(0.3)
+        .line("loop", &["bridge", "left", "right", "bridge"])
+        .build()
+        .unwrap();
+    let solved = answer(&rig);
+    let (other, hitch) = (libm::atan2(2.5, 4.5), libm::atan2(1.5, 4.9));
+    // From the one leg to the other the line turns by half a turn and both leans, whatever the run
+    // between the limbs rises.
+    let wraps = std::f64::consts::PI + other + hitch;
+    let r = libm::exp(0.3 * wraps);
+    let want = solved.weight_n / (libm::cos(hitch) + libm::cos(other) / r);
+    let got = effort_n(&rig, &solved, LineId(0)).unwrap();
+    assert!((got - want).abs() < 1e-9 * want, "{got}, want {want}");
 }
 
 /// A mass given as a range gives pulls as ranges: everything is in proportion to it.
