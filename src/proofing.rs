@@ -5,6 +5,7 @@ use rayon::prelude::*;
 
 use crate::finding::Sources;
 use crate::pack::{self, FigureAsk, Pack, Part, RigId, Scope};
+use crate::press::own;
 use crate::progress::{Progress, Silent, Stage};
 use crate::rig::{FigureKind, Space, ValuePath};
 use crate::rules::{self, Proof};
@@ -44,7 +45,8 @@ pub fn proof_told(sources: Sources, scope: Scope, zones: Zones, progress: &dyn P
             answer
         })
         .collect();
-    let proof = rules::judge(reading, answers);
+    let mut proof = rules::judge(reading, answers);
+    proof.findings.extend(own::findings(&proof.reading.pack));
     progress.end();
     proof
 }

@@ -312,6 +312,111 @@ fn two_presses_give_the_same_bytes() {
     }
 }
 
+/// A small pack with files of the author's own below `own/`.
+fn with_own(own: &[(&str, &str)]) -> Sources {
+    let started = ropeleaf::press::starter_pack().into_iter();
+    let mut files: Vec<SourceFile> = started
+        .map(|file| SourceFile {
+            path: file.path,
+            bytes: file.bytes,
+        })
+        .collect();
+    files.extend(own.iter().map(|(path, text)| SourceFile {
+        path: (*path).to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    }));
+    Sources::new(files)
+}
+
+/// Errors and warnings of a pack with files of its own: code, file, line, message with help.
+fn own_findings(own: &[(&str, &str)]) -> Vec<(&'static str, String, usize, String)> {
+    let proof = ropeleaf::proof(with_own(own), Scope::Pack, Zones::Shown);
+    let mut findings = proof.findings.clone();
+    if !proof.has_errors() {
+        let figures = Figures::draw(&proof);
+        let pressed = site::pages(&proof, &figures, &PrintList::default());
+        findings.extend(pressed.err().unwrap_or_default());
+    }
+    let sources = &proof.reading.sources;
+    let weighty = findings.into_iter().filter(|f| {
+        f.severity != Severity::Note && f.code.contains("own") || f.code == "cautions-missing"
+    });
+    let said = weighty.map(|f| {
+        let place = f.place.expect("a file's finding has a place");
+        let path = sources.files[place.file].path.clone();
+        let (line, _) = sources.line_column(place.file, place.start);
+        let help = f.help.unwrap_or_default();
+        (f.code, path, line, format!("{}; {help}", f.message))
+    });
+    said.collect()
+}
+
+#[test]
+fn a_pack_lays_out_pages_with_its_own_templates_theme_and_words() {
+    let style = ":root { --ink: #000000; }\n";
+    let own = [
+        (
+            "own/site/steps.html",
+            "<p class=\"their-steps\">{{ part.items | length }}</p>",
+        ),
+        ("own/theme/sheet.js", "// nothing\n"),
+        ("own/theme/pack.css", style),
+        ("own/words/en.toml", "[edge]\npack = \"Our words\"\n"),
+    ];
+    assert_eq!(own_findings(&own), []);
+    let files = press(&proof_of(with_own(&own)));
+    let text = |path: &str| String::from_utf8_lossy(&files[path].bytes).into_owned();
+    let lesson = text("site/lessons/held-between-two-trees.html");
+    assert!(lesson.contains("class=\"their-steps\""));
+    assert!(lesson.contains(">Our words<"));
+    assert!(lesson.contains("href=\"../theme/pack.css\""));
+    assert_eq!(text("site/theme/sheet.js"), "// nothing\n");
+    assert_eq!(text("site/theme/pack.css"), style);
+    assert!(!DEMO.1.contains_key("site/theme/pack.css"));
+}
+
+#[test]
+fn a_file_that_replaces_nothing_is_told_the_nearest_name() {
+    let found = own_findings(&[("own/site/plat.html", ""), ("own/style/x.css", "")]);
+    assert_eq!(found.len(), 2, "{found:?}");
+    assert_eq!(found[0].0, "unknown-own-file");
+    assert!(found[0].3.contains("own/site/plate.html"), "{found:?}");
+    assert_eq!(found[1].1, "own/style/x.css");
+}
+
+#[test]
+fn a_broken_template_is_a_finding_at_its_line_and_nothing_is_written() {
+    let open = "<p>one</p>\n<p>{% if part.items %}two</p>\n{% endfor %}\n";
+    let found = own_findings(&[("own/site/steps.html", open)]);
+    assert_eq!(found.len(), 1, "{found:?}");
+    let (code, path, line, _) = &found[0];
+    assert_eq!(
+        (*code, path.as_str(), *line),
+        ("own-template", "own/site/steps.html", 3)
+    );
+    // Parsed, but it asks for something that no page has.
+    let unknown = "<p>one</p>\n<p>{{ part.itemss | length }}</p>\n";
+    let found = own_findings(&[("own/site/steps.html", unknown)]);
+    let (code, path, line, _) = found.first().expect("an unknown name is found");
+    assert_eq!(
+        (*code, path.as_str(), *line),
+        ("own-template", "own/site/steps.html", 2)
+    );
+}
+
+#[test]
+fn own_templates_and_words_keep_the_cautions() {
+    let found = own_findings(&[("own/site/sheet.html", "{% extends \"frame.html\" %}")]);
+    assert!(
+        !found.is_empty() && found.iter().all(|f| f.0 == "cautions-missing"),
+        "{found:?}"
+    );
+    let words = "[caution]\nline = \"Go on.\"\n";
+    let found = own_findings(&[("own/words/en.toml", words)]);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!((found[0].0, found[0].2), ("own-words", 1));
+}
+
 /// A pack of one lesson that tries to get markup through.
 fn hostile() -> Sources {
     let file = |path: &str, text: &str| SourceFile {

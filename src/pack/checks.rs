@@ -96,11 +96,13 @@ fn walk_needs(
     false
 }
 
-/// Folders of a pack and the ending of what is read from each; any ending in `pictures/`.
-const FOLDERS: [(&str, &str); 4] = [
+/// Folders of a pack and the ending of what is read from each; any ending in `own/`, whose
+/// names the press knows, and in `pictures/`.
+const FOLDERS: [(&str, &str); 5] = [
     ("courses", ".toml"),
     ("kit", ".toml"),
     ("lessons", ".md"),
+    ("own", ""),
     ("pictures", ""),
 ];
 

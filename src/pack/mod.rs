@@ -16,6 +16,8 @@ mod lesson;
 mod markdown;
 mod read;
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 use pulldown_cmark::Event;
 
@@ -89,6 +91,24 @@ pub struct Pack {
     pub rulebook: Rulebook,
     /// The author's pictures: path below `pictures/` and bytes.
     pub pictures: Vec<(String, Vec<u8>)>,
+    /// The author's files that take the place of ours, by path below `own/`.
+    pub own: BTreeMap<String, OwnFile>,
+}
+
+/// A file of the author's in the place of one of ours: a template, a style sheet, a script, words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OwnFile {
+    /// Its text.
+    pub text: String,
+    /// Index of the file in [`Sources`].
+    pub file: usize,
+}
+
+impl OwnFile {
+    /// Where it begins.
+    pub fn start(&self) -> Place {
+        files::start_of(self.file)
+    }
 }
 
 /// One row of the table of changes.

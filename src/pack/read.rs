@@ -14,8 +14,8 @@ use super::kit_room::KitRoom;
 use super::lesson::Head;
 use super::markdown::{Fence, Piece, Source};
 use super::{
-    Course, KitId, KitUse, Lesson, LessonId, Pack, Reading, RigId, Scope, checks, files, lesson,
-    markdown,
+    Course, KitId, KitUse, Lesson, LessonId, OwnFile, Pack, Reading, RigId, Scope, checks, files,
+    lesson, markdown,
 };
 use crate::block::{BlockText, PlaceMap, Problem, Text};
 use crate::finding::{Finding, Place, Severity, Sources};
@@ -100,6 +100,7 @@ impl<'a> Reader<'a> {
         pack.kit = kit.items;
         pack.rigs = rigs;
         pack.pictures = pictures;
+        pack.own = self.own_folder();
         pack
     }
 
@@ -373,6 +374,24 @@ impl<'a> Reader<'a> {
                 Some((name.to_owned(), file.bytes.clone()))
             })
             .collect()
+    }
+
+    /// Everything below `own/`: what takes the place of the program's own files.
+    fn own_folder(&mut self) -> BTreeMap<String, OwnFile> {
+        let mut own = BTreeMap::new();
+        if self.scope == Scope::OneLesson {
+            return own;
+        }
+        for (file, source) in self.sources.files.iter().enumerate() {
+            let Some(path) = source.path.strip_prefix("own/") else {
+                continue;
+            };
+            if let Some(text) = self.text(file) {
+                let text = text.to_owned();
+                own.insert(path.to_owned(), OwnFile { text, file });
+            }
+        }
+        own
     }
 
     fn lesson(&mut self, draft: &mut Draft, names: &Names<'_>, kit: &KitRoom) -> Lesson {

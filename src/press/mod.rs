@@ -6,6 +6,7 @@
 //!                      ─────→ SVG   ┘
 //! ```
 
+pub mod own;
 #[cfg(feature = "print")]
 pub mod print;
 pub mod site;

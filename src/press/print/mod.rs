@@ -76,7 +76,7 @@ pub fn sheets(proof: &Proof, figures: &Figures) -> Result<Vec<OutFile>, Vec<Find
 
 fn jobs(proof: &Proof, figures: &Figures) -> Result<Vec<Job>, serde_json::Error> {
     let pack = &proof.reading.pack;
-    let words = Words::for_language(view::language(pack));
+    let words = Words::of_pack(pack);
     let mut jobs = Vec::new();
     for (i, lesson) in pack.lessons.iter().enumerate() {
         let id = LessonId(i);

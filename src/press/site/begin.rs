@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::pack::LessonId;
+use crate::press::own;
 use crate::press::text::{HtmlWriter, url_path};
 use crate::press::view::{DASH, Document, Rich, changes, language, title_block};
 
@@ -69,6 +70,7 @@ impl Site<'_> {
             machine_html: None,
             say_html: None,
             moves: Vec::new(),
+            more_style: own::text(pack, own::MORE_STYLE).is_some(),
             log_key: format!("ropeleaf log: {} {revision}", pack.title),
             found_by: Vec::new(),
             phone_script: None,

@@ -1,15 +1,14 @@
 //! Templates and theme, carried inside the program.
 
-use include_dir::{Dir, include_dir};
+use include_dir::Dir;
 use tera::{Context, Tera, TeraResult};
 
+use crate::pack::Pack;
 use crate::press::OutFile;
+use crate::press::own;
 use crate::press::words::Words;
 
 use super::sheet::Sheet;
-
-static TEMPLATES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/site");
-static THEME: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/theme");
 
 /// Folder of the theme that pages do not need: its words are in the pages already.
 const NOT_CARRIED: &str = "words";
@@ -18,7 +17,7 @@ const NOT_CARRIED: &str = "words";
 /// the typesetter asks for, and the script of the preview's own server.
 const NOT_FOR_PAGES: [&str; 2] = ["NotoSansMath", "preview.js"];
 
-/// The template engine with all our templates.
+/// The template engine with all our templates, or the pack's own in their place.
 pub(super) struct Engine {
     tera: Tera,
     words: Words,
@@ -26,11 +25,13 @@ pub(super) struct Engine {
 
 impl Engine {
     /// Reads the templates.
-    pub(super) fn new(words: Words) -> TeraResult<Self> {
+    pub(super) fn new(words: Words, pack: &Pack) -> TeraResult<Self> {
         let mut tera = Tera::new();
-        let files = TEMPLATES.files().filter_map(|file| {
+        let files = own::SITE.files().filter_map(|file| {
             let name = file.path().file_name()?.to_str()?;
-            Some((name.to_owned(), file.contents_utf8()?.to_owned()))
+            let theirs = own::text(pack, &format!("site/{name}"));
+            let text = theirs.or_else(|| file.contents_utf8())?;
+            Some((name.to_owned(), text.to_owned()))
         });
         tera.add_raw_templates(files.collect::<Vec<_>>())?;
         Ok(Self { tera, words })
@@ -45,28 +46,36 @@ impl Engine {
     }
 }
 
-/// Style sheet, scripts and fonts.
-pub(super) fn theme_files() -> Vec<OutFile> {
+/// Style sheet, scripts and fonts, the pack's own in the place of ours.
+pub(super) fn theme_files(pack: &Pack) -> Vec<OutFile> {
     let mut files = Vec::new();
-    collect(&THEME, &mut files);
+    collect(&own::THEME, pack, &mut files);
+    if let Some(style) = own::text(pack, own::MORE_STYLE) {
+        files.push(OutFile {
+            path: format!("site/{}", own::MORE_STYLE),
+            bytes: style.as_bytes().to_vec(),
+        });
+    }
     files
 }
 
-fn collect(dir: &Dir<'_>, files: &mut Vec<OutFile>) {
+fn collect(dir: &Dir<'_>, pack: &Pack, files: &mut Vec<OutFile>) {
     for file in dir.files() {
         let path = file.path().to_string_lossy().replace('\\', "/");
         if NOT_FOR_PAGES.iter().any(|name| path.contains(name)) {
             continue;
         }
+        let path = format!("theme/{path}");
+        let theirs = own::text(pack, &path).map(str::as_bytes);
         files.push(OutFile {
-            path: format!("site/theme/{path}"),
-            bytes: file.contents().to_vec(),
+            bytes: theirs.unwrap_or_else(|| file.contents()).to_vec(),
+            path: format!("site/{path}"),
         });
     }
     for inner in dir
         .dirs()
         .filter(|d| d.path().to_str() != Some(NOT_CARRIED))
     {
-        collect(inner, files);
+        collect(inner, pack, files);
     }
 }

@@ -38,11 +38,12 @@ use crate::finding::{Finding, Severity};
 use crate::pack::{Lesson, LessonId, Pack};
 use crate::rules::Proof;
 
-use super::view;
+use super::own;
 use super::words::Words;
 use super::{Figures, OutFile, PrintList};
 use engine::Engine;
 use find::Index;
+use part::PartView;
 use sheet::Sheet;
 
 /// What every page is made from.
@@ -82,7 +83,7 @@ pub fn pages(
     figures: &Figures,
     prints: &PrintList,
 ) -> Result<Vec<OutFile>, Vec<Finding>> {
-    let words = Words::for_language(view::language(&proof.reading.pack));
+    let words = Words::of_pack(&proof.reading.pack);
     let site = Site {
         proof,
         figures,
@@ -90,7 +91,7 @@ pub fn pages(
         words,
     };
     let pack = site.pack();
-    let engine = Engine::new(words).map_err(|e| vec![failed("the templates", &e)])?;
+    let engine = Engine::new(words, pack).map_err(|e| vec![fault(pack, "the templates", &e)])?;
     let mut sheets: Vec<Sheet> = (0..pack.lessons.len())
         .into_par_iter()
         .map(|i| lesson::sheet(&site, LessonId(i)))
@@ -106,7 +107,10 @@ pub fn pages(
     let written: Vec<Result<OutFile, Finding>> = sheets
         .par_iter()
         .map(|sheet| {
-            let html = engine.render(sheet).map_err(|e| failed(&sheet.path, &e))?;
+            let html = engine
+                .render(sheet)
+                .map_err(|e| fault(pack, &sheet.path, &e))?;
+            cautions_kept(pack, words, sheet, &html)?;
             Ok(OutFile {
                 path: format!("site/{}", sheet.path),
                 bytes: html.into_bytes(),
@@ -146,7 +150,7 @@ fn phone_file(sheet: &Sheet) -> Option<OutFile> {
 
 /// What pages point at: theme, fonts, the inks of figures, figures to take away, pictures, prints.
 fn carried(site: &Site<'_>) -> Vec<OutFile> {
-    let mut files = engine::theme_files();
+    let mut files = engine::theme_files(site.pack());
     let mut rules: BTreeSet<&str> = BTreeSet::new();
     for (_, _, drawing) in site.figures.iter() {
         rules.extend(svg::rules_of(&drawing.svg));
@@ -172,6 +176,60 @@ fn carried(site: &Site<'_>) -> Vec<OutFile> {
         bytes: bytes.to_vec(),
     }));
     files
+}
+
+/// Faults of a pack's own templates that show before a page is written.
+pub(crate) fn template_findings(pack: &Pack) -> Vec<Finding> {
+    let engine = Engine::new(Words::of_pack(pack), pack);
+    let error = engine.err();
+    error
+        .map(|e| fault(pack, "the templates", &e))
+        .into_iter()
+        .collect()
+}
+
+/// A template engine's error as a finding: at its line where the template is the pack's own.
+fn fault(pack: &Pack, what: &str, error: &tera::Error) -> Finding {
+    use tera::ErrorKind::{RenderingError, SyntaxError};
+    if let SyntaxError(report) | RenderingError(report) = error.kind() {
+        let path = format!("site/{}", report.filename());
+        if let Some(file) = pack.own.get(&path) {
+            let span = report.span();
+            let (line, column) = (span.start_line, span.start_col);
+            return own::broken(file, &path, line, column, report.message());
+        }
+    }
+    failed(what, error)
+}
+
+/// A page laid out by a pack's own templates must still say every caution.
+fn cautions_kept(pack: &Pack, words: Words, sheet: &Sheet, html: &str) -> Result<(), Finding> {
+    let own = pack.own.iter().find(|(path, _)| path.starts_with("site/"));
+    let Some((_, file)) = own else {
+        return Ok(());
+    };
+    let parts = sheet.zones.iter().flat_map(|zone| &zone.parts);
+    let lists = parts.filter_map(|part| match part {
+        PartView::Cautions { items } => Some(items),
+        _ => None,
+    });
+    let line = words.get("caution.line");
+    let said = lists.flatten().map(String::as_str).chain([line]);
+    for caution in said {
+        let mut escaped = Vec::new();
+        let written = tera::escape_html(caution, &mut escaped);
+        let escaped = String::from_utf8_lossy(&escaped);
+        if written.is_err() || !html.contains(escaped.as_ref()) {
+            let message = format!(
+                "{} is laid out by own templates without the caution “{caution}”",
+                sheet.path
+            );
+            let finding = Finding::error("cautions-missing", file.start(), message);
+            return Err(finding
+                .with_help("every page says page.caution_zone’s cautions and w.caution.line"));
+        }
+    }
+    Ok(())
 }
 
 fn failed(what: &str, why: &dyn std::error::Error) -> Finding {
