@@ -66,6 +66,10 @@ fn the_examples_make_a_pack_without_errors() {
     course
         .bytes
         .extend_from_slice(b"[[outcome]]\nkey = \"O2\"\ntext = \"Hangs in balance.\"\n");
+    let guide = guide();
+    let mut toml = fenced(&guide, "```toml\n", "```\n").into_iter();
+    let day = toml.find(|text| text.contains("[[day.part]]")).unwrap();
+    course.bytes.extend_from_slice(day.as_bytes());
     let proof = ropeleaf::proof(Sources::new(files), Scope::Pack, Zones::Shown);
     let errors: Vec<String> = proof
         .findings
@@ -100,7 +104,7 @@ fn every_key_of_every_table_is_in_the_guide() {
         ),
         file(
             "courses/c.toml",
-            &format!("{unknown}[[outcome]]\n{unknown}"),
+            &format!("{unknown}[[outcome]]\n{unknown}[[day]]\n{unknown}[[day.part]]\n{unknown}"),
         ),
         file("glossary.toml", &format!("[[term]]\n{unknown}")),
         file(
@@ -111,9 +115,14 @@ fn every_key_of_every_table_is_in_the_guide() {
     let reading = pack::read(Sources::new(files), Scope::Pack);
     let helps = reading.findings.iter().filter(|f| f.code == "unknown-key");
     let helps: Vec<&str> = helps.filter_map(|f| f.help.as_deref()).collect();
-    assert_eq!(helps.len(), 26, "one for each table: {helps:#?}");
+    assert_eq!(helps.len(), 28, "one for each table: {helps:#?}");
     for key in helps.iter().flat_map(|help| fenced_words(help)) {
-        let marked = [format!("`{key}`"), format!("`[{key}"), format!("`[[{key}")];
+        let marked = [
+            format!("`{key}`"),
+            format!("`[{key}"),
+            format!("`[[{key}"),
+            format!(".{key}]]`"),
+        ];
         let with_comma = format!("{key}, ");
         assert!(
             marked.iter().any(|m| guide.contains(m)) || guide.contains(&with_comma),

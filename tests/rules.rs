@@ -12,7 +12,7 @@ struct Case {
     rig: String,
     after: &'static str,
     kit: Vec<(&'static str, String)>,
-    course: &'static str,
+    course: String,
     rules: &'static str,
 }
 
@@ -39,7 +39,7 @@ impl Default for Case {
             rig: TWO_LINES.into(),
             after: "",
             kit: Vec::new(),
-            course: "",
+            course: String::new(),
             rules: "",
         }
     }
@@ -72,7 +72,7 @@ impl Case {
                 .map(|(name, text)| file(&format!("kit/{name}.toml"), text.clone())),
         );
         if !self.course.is_empty() {
-            files.push(file("courses/week.toml", self.course.into()));
+            files.push(file("courses/week.toml", self.course.clone()));
             let other = "```lesson\ntitle = \"Before\"\ncode = \"T-02\"\n```\n\nText.\n";
             files.push(file("lessons/before.md", other.into()));
         }
@@ -571,9 +571,9 @@ fn expect() {
 
 #[test]
 fn order() {
-    let course = |lessons: &'static str| Case {
+    let course = |lessons: &str| Case {
         lesson_head: "needs = [\"before\"]",
-        course: lessons,
+        course: lessons.into(),
         ..Case::default()
     };
     check(
@@ -584,11 +584,29 @@ fn order() {
 }
 
 #[test]
+fn minutes() {
+    let course = |course| Case {
+        lesson_head: "minutes = 90",
+        course,
+        ..Case::default()
+    };
+    // A lesson in two parts: 60 + 20 is not 90, 60 + 30 is.
+    const DAY: &str = "title = \"Week\"\nlessons = [\"hold\"]\n[[day]]\ntitle = \"D\"\nbegins = \"09:00\"\ngroup = 2\n\
+        per_instructor = 2\nsite = \"S\"\nweather = \"W\"\nrescue = \"R\"\n\
+        [[day.part]]\nlesson = \"hold\"\nminutes = 60\n[[day.part]]\nlesson = \"hold\"\nminutes = ";
+    check(
+        "minutes",
+        &course(format!("{DAY}20\n")),
+        &course(format!("{DAY}30\n")),
+    );
+}
+
+#[test]
 fn outcome() {
     let course = "title = \"Week\"\nlessons = [\"before\", \"hold\"]\n[[outcome]]\nkey = \"O1\"\ntext = \"Holds a place\"\n";
     let marked = |after| Case {
         lesson_head: "outcomes = [\"O1\"]",
-        course,
+        course: course.into(),
         after,
         ..Case::default()
     };

@@ -1,7 +1,7 @@
 //! One value: asked for as what it should be; the wrong sort is noted and gives `None`.
 
 use glam::DVec3;
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::DeValue;
@@ -206,6 +206,27 @@ impl<'t> Item<'t> {
             self.wrong_type("a day such as 2026-03-01");
         }
         date
+    }
+
+    /// A time of day: `"08:30"`, or `08:30:00` without quotation marks.
+    pub fn time(&self) -> Option<Time> {
+        let parts = match self.value {
+            DeValue::Datetime(when) if when.date.is_none() && when.offset.is_none() => {
+                when.time.map(|t| (t.hour, t.minute))
+            }
+            DeValue::String(text) => text.split_once(':').and_then(|(hour, minute)| {
+                let two = |part: &str| (part.len() == 2).then(|| part.parse().ok()).flatten();
+                Some((two(hour)?, two(minute)?))
+            }),
+            _ => None,
+        };
+        let time = parts.and_then(|(hour, minute): (u8, u8)| {
+            Time::new(i8::try_from(hour).ok()?, i8::try_from(minute).ok()?, 0, 0).ok()
+        });
+        if time.is_none() {
+            self.wrong_type("a time of day such as \"08:30\"");
+        }
+        time
     }
 
     /// A time in whole months: `"6 months"`, `"10 years"`.

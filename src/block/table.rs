@@ -142,15 +142,19 @@ impl<'t> Table<'t> {
         tables.collect()
     }
 
-    /// The tables of `[[key]]`, in order.
+    /// The tables of `[[key]]`, in order; inside another list `[[outer.key]]`.
     pub fn table_list(&mut self, key: &'static str) -> Vec<Table<'t>> {
         let Some(item) = self.take(key) else {
             return Vec::new();
         };
+        let outer = self.name.strip_prefix("[[");
+        let outer = outer.and_then(|name| name.strip_suffix("]]"));
+        let name = outer.map_or_else(
+            || format!("[[{key}]]"),
+            |outer| format!("[[{outer}.{key}]]"),
+        );
         let items = item.list().unwrap_or_default().into_iter();
-        items
-            .filter_map(|item| item.table(format!("[[{key}]]")))
-            .collect()
+        items.filter_map(|item| item.table(name.clone())).collect()
     }
 
     /// Ends the reading: every key that nobody took is unknown. Returns the keys that these were

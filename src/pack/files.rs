@@ -1,5 +1,6 @@
 //! The pack's own files: `pack.toml`, `rules.toml`, `glossary.toml`, `courses/*.toml`.
 
+use super::day::{self, DayFile};
 use super::{Change, Outcome, Pack, Term};
 use crate::block::{BlockText, Item, Problem, Table, Text, walk};
 use crate::finding::Finding;
@@ -87,6 +88,7 @@ pub(super) struct CourseFile {
     pub(super) lessons: Vec<Text>,
     pub(super) outcomes: Vec<Outcome>,
     pub(super) hours: Option<f64>,
+    pub(super) days: Vec<DayFile>,
 }
 
 /// Reads a course file.
@@ -127,6 +129,7 @@ pub(super) fn course_file(file: &BlockText) -> (CourseFile, Vec<Finding>) {
                 });
             }
         }
+        let days = root.table_list("day").into_iter().map(day::read).collect();
         root.finish();
         CourseFile {
             title,
@@ -135,6 +138,7 @@ pub(super) fn course_file(file: &BlockText) -> (CourseFile, Vec<Finding>) {
             lessons,
             outcomes,
             hours,
+            days,
         }
     })
 }

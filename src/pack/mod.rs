@@ -9,6 +9,7 @@
 
 mod blocks;
 mod checks;
+mod day;
 mod files;
 mod flow;
 mod kit_room;
@@ -27,6 +28,7 @@ use crate::quantity::Units;
 use crate::rig::{FigureKind, Rig, ValuePath};
 
 use crate::rulebook::Rulebook;
+pub use day::{Day, DayPart, DayWhat};
 pub use read::read;
 
 /// Index of a rig in [`Pack::rigs`].
@@ -150,6 +152,8 @@ pub struct Course {
     pub outcomes: Vec<Outcome>,
     /// Total hours as the author states them.
     pub hours: Option<f64>,
+    /// Its teaching days, in order.
+    pub days: Vec<Day>,
     /// The file's `title`.
     pub place: Place,
 }

@@ -9,6 +9,7 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
+use super::day::{self, CourseLessons};
 use super::flow::Names;
 use super::kit_room::KitRoom;
 use super::lesson::Head;
@@ -94,7 +95,7 @@ impl<'a> Reader<'a> {
         self.findings.append(&mut found);
         pack.courses = courses
             .into_iter()
-            .map(|(name, file, course)| self.course(name, file, course, &lesson_names))
+            .map(|(name, file, course)| self.course(name, file, course, &lesson_names, &lessons))
             .collect();
         pack.lessons = lessons;
         pack.kit = kit.items;
@@ -486,9 +487,18 @@ impl<'a> Reader<'a> {
         name: String,
         file: usize,
         course: files::CourseFile,
-        lessons: &[String],
+        names: &[String],
+        lessons: &[Lesson],
     ) -> Course {
-        let lessons = self.lesson_ids(&course.lessons, lessons);
+        let around = CourseLessons {
+            written: &course.lessons,
+            names,
+            lessons,
+        };
+        let days = course.days.into_iter();
+        let days = days.filter_map(|day| day::resolve(day, &around, &mut self.findings));
+        let days = days.collect();
+        let lessons = self.lesson_ids(&course.lessons, names);
         let title = course.title;
         Course {
             place: title.as_ref().map_or(files::start_of(file), |t| t.place),
@@ -499,6 +509,7 @@ impl<'a> Reader<'a> {
             lessons,
             outcomes: course.outcomes,
             hours: course.hours,
+            days,
         }
     }
 }

@@ -319,6 +319,13 @@ pub const RULES: &[RuleEntry] = &[
         "course design",
     ),
     rule(
+        "minutes",
+        Severity::Warning,
+        "a lesson whose minutes in a course's teaching days are not its own",
+        &[],
+        "course design",
+    ),
+    rule(
         "outcome",
         Severity::Warning,
         "an outcome that no criterion assesses, or critical steps with no critical criterion",

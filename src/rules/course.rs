@@ -1,13 +1,14 @@
-//! Rules about courses: `order`, `outcome`.
+//! Rules about courses: `order`, `minutes`, `outcome`.
 
 use crate::finding::{Finding, Severity};
-use crate::pack::{Course, Lesson, Pack, Part};
+use crate::pack::{Course, DayPart, DayWhat, Lesson, Pack, Part};
 use crate::rulebook::rule_named;
 
 /// Checks every course and every lesson.
 pub(super) fn check(pack: &Pack, findings: &mut Vec<Finding>) {
     for course in &pack.courses {
         order(pack, course, findings);
+        minutes(pack, course, findings);
         outcomes(pack, course, findings);
     }
     for lesson in &pack.lessons {
@@ -36,6 +37,32 @@ fn order(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
                     ..finding
                 });
             }
+        }
+    }
+}
+
+/// A lesson whose minutes, all teaching days together, are not the lesson's own.
+fn minutes(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
+    for id in &course.lessons {
+        let lesson = pack.lesson(*id);
+        let parts = course.days.iter().flat_map(|day| &day.parts);
+        let own: Vec<&DayPart> = parts
+            .filter(|part| part.what == DayWhat::Lesson(*id))
+            .collect();
+        let planned: u32 = own.iter().map(|part| part.minutes).sum();
+        let (Some(last), Some(wanted)) = (own.last(), lesson.minutes) else {
+            continue;
+        };
+        if planned != wanted {
+            let message = format!(
+                "the course's days give \"{}\" {planned} min, and the lesson says {wanted} min",
+                lesson.title
+            );
+            let finding = Finding::error("minutes", last.place, message);
+            findings.push(Finding {
+                severity: weight("minutes"),
+                ..finding
+            });
         }
     }
 }

@@ -9,6 +9,7 @@
 //! Screen and paper share it, so they cannot disagree. Every number goes through
 //! [`crate::value::evaluate`] and [`crate::quantity`] with the pack's units.
 
+mod day;
 mod lesson;
 mod numbers;
 mod rich;
@@ -17,6 +18,7 @@ use serde::Serialize;
 
 use crate::pack::Pack;
 
+pub use day::{CheckList, DayKit, DayPartView, DayView, PartKind, day_view};
 pub use lesson::{
     AnswerView, CriterionView, FaultView, KitRow, NumberAnswer, QuestionView, StepView,
     criterion_view, fault_view, kit_limits, kit_row, lesson_texts, question_view, short_limit,
@@ -37,6 +39,8 @@ pub enum Document {
     Pack,
     /// A course.
     Course,
+    /// A teaching day.
+    Day,
     /// A lesson.
     Lesson,
     /// The kit register.
@@ -110,6 +114,7 @@ pub fn title_block(
     let kind = match document {
         Document::Pack => "block.pack",
         Document::Course => "block.course",
+        Document::Day => "block.day",
         Document::Lesson => "block.lesson",
         Document::Kit => "block.kit",
         Document::Figures => "block.figures",
@@ -162,6 +167,7 @@ pub fn changes(pack: &Pack) -> Vec<ChangeRow> {
 pub fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<String> {
     let own = match document {
         Document::Course => "caution.course",
+        Document::Day => "caution.day",
         Document::Kit | Document::Record => "caution.kit",
         _ => "caution.lesson",
     };
