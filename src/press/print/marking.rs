@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use crate::figure::Detail;
 use crate::finding::Finding;
-use crate::pack::{Criterion, Lesson, LessonId, Pack, Part};
-use crate::press::view::{CriterionView, Document, criterion_view};
+use crate::pack::{Criterion, Lesson, LessonId, Pack};
+use crate::press::view::{CriterionView, Document, criteria, criterion_view};
 use crate::press::words::Words;
 use crate::rig::FigureKind;
 use crate::rules::Proof;
@@ -48,17 +48,6 @@ struct OutcomeRow {
     shown_by: String,
 }
 
-/// All criteria of a lesson, in order.
-pub fn criteria(lesson: &Lesson) -> Vec<&Criterion> {
-    let parts = lesson.sections.iter().flat_map(|section| &section.parts);
-    parts
-        .flat_map(|part| match part {
-            Part::Marking(criteria) => criteria.as_slice(),
-            _ => &[],
-        })
-        .collect()
-}
-
 /// Gathers a lesson's marking sheet; `None` for a lesson without criteria.
 ///
 /// # Errors
@@ -70,7 +59,7 @@ pub fn manuscript(
 ) -> Result<Option<Manuscript>, serde_json::Error> {
     let pack = &proof.reading.pack;
     let lesson = pack.lesson(id);
-    let criteria = criteria(lesson);
+    let criteria: Vec<&Criterion> = criteria(lesson).collect();
     if criteria.is_empty() {
         return Ok(None);
     }
@@ -143,7 +132,7 @@ pub fn overflow(lesson: &Lesson, note: &serde_json::Value) -> Finding {
             .and_then(serde_json::Value::as_f64)
             .unwrap_or(0.0)
     };
-    let criteria = criteria(lesson);
+    let criteria: Vec<&Criterion> = criteria(lesson).collect();
     let message = format!(
         "the marking sheet of {} is {:.0} mm too long for one page: {} criteria take {:.0} mm, the outcomes {:.0} mm",
         lesson.code,

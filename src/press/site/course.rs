@@ -1,18 +1,16 @@
 //! A course's page: lessons in order, outcomes by lesson with the gaps, the reader's log.
 
-use std::collections::BTreeSet;
-
 use serde::Serialize;
 
-use crate::pack::{Course, Lesson, Part};
+use crate::pack::Course;
 use crate::press::text::url_path;
-use crate::press::view::{DASH, Document, Rich, cautions};
+use crate::press::view::{DASH, Document, Rich, cautions, matrix};
 use crate::quantity::number_text;
 
 use super::Site;
 use super::begin::Subject;
 use super::part::PartView;
-use super::sheet::{Field, Neighbour, OutcomeRow, Sheet};
+use super::sheet::{Field, Neighbour, Sheet};
 
 /// A lesson of a course.
 #[derive(Debug, Serialize)]
@@ -23,23 +21,6 @@ pub(super) struct OrderRow {
     pub(super) needs: String,
     pub(super) minutes: Option<String>,
     pub(super) outcomes: String,
-}
-
-/// An outcome over the lessons of a course.
-#[derive(Debug, Serialize)]
-pub(super) struct MatrixRow {
-    pub(super) outcome: OutcomeRow,
-    /// Per lesson: `none`, `taught` or `assessed`.
-    pub(super) cells: Vec<MatrixCell>,
-    pub(super) gap: bool,
-    pub(super) verdict: String,
-}
-
-/// One lesson's part in an outcome.
-#[derive(Debug, Serialize)]
-pub(super) struct MatrixCell {
-    pub(super) code: String,
-    pub(super) state: &'static str,
 }
 
 /// Builds a course's page.
@@ -88,7 +69,10 @@ pub(super) fn sheet(site: &Site<'_>, index: usize) -> Sheet {
 
     sheet.zone(words.get("course.order"), vec![order(site, course)]);
     if !course.outcomes.is_empty() {
-        let letter = sheet.zone(words.get("course.outcomes"), vec![matrix(site, course)]);
+        let letter = sheet.zone(
+            words.get("course.outcomes"),
+            vec![PartView::Matrix(matrix(pack, course, words))],
+        );
         for outcome in &course.outcomes {
             let text = [Rich::Text {
                 text: format!("{} {}", outcome.key, outcome.text),
@@ -148,74 +132,5 @@ fn order(site: &Site<'_>, course: &Course) -> PartView {
     });
     PartView::Order {
         rows: rows.collect(),
-    }
-}
-
-/// Outcomes that criteria of a lesson show.
-fn assessed(lesson: &Lesson) -> BTreeSet<&str> {
-    let parts = lesson.sections.iter().flat_map(|section| &section.parts);
-    let criteria = parts.flat_map(|part| match part {
-        Part::Marking(criteria) => criteria.as_slice(),
-        _ => &[],
-    });
-    criteria.filter_map(|c| c.outcome.as_deref()).collect()
-}
-
-fn matrix(site: &Site<'_>, course: &Course) -> PartView {
-    let pack = site.pack();
-    let words = site.words;
-    let lessons: Vec<&Lesson> = course.lessons.iter().map(|id| pack.lesson(*id)).collect();
-    let rows: Vec<MatrixRow> = course
-        .outcomes
-        .iter()
-        .map(|outcome| {
-            let state = |lesson: &&Lesson| {
-                if assessed(lesson).contains(outcome.key.as_str()) {
-                    "assessed"
-                } else if lesson.outcomes.contains(&outcome.key) {
-                    "taught"
-                } else {
-                    "none"
-                }
-            };
-            let cells: Vec<MatrixCell> = lessons
-                .iter()
-                .map(|lesson| MatrixCell {
-                    code: lesson.code.clone(),
-                    state: state(lesson),
-                })
-                .collect();
-            let codes = |state: &str| {
-                let own = cells.iter().filter(|c| c.state == state);
-                own.map(|c| c.code.as_str()).collect::<Vec<_>>().join(", ")
-            };
-            let is_assessed = cells.iter().any(|c| c.state == "assessed");
-            let taught = codes("taught");
-            let verdict = if is_assessed {
-                words.get("course.assessed").to_owned()
-            } else if taught.is_empty() {
-                words.get("course.gap_taught").to_owned()
-            } else {
-                words.fill("course.gap_assessed", &[("codes", &taught)])
-            };
-            MatrixRow {
-                outcome: OutcomeRow {
-                    key: outcome.key.clone(),
-                    text: outcome.text.clone(),
-                },
-                cells,
-                gap: !is_assessed,
-                verdict,
-            }
-        })
-        .collect();
-    let met = rows.iter().filter(|row| !row.gap).count();
-    PartView::Matrix {
-        codes: lessons.iter().map(|lesson| lesson.code.clone()).collect(),
-        summary: words.fill(
-            "course.summary",
-            &[("n", &met.to_string()), ("all", &rows.len().to_string())],
-        ),
-        rows,
     }
 }

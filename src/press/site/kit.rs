@@ -1,14 +1,12 @@
 //! The kit register: what to do, every item with its dates, which rope goes with which hitch.
 
-use std::collections::BTreeMap;
-
 use jiff::civil::Date;
 use serde::Serialize;
 
-use crate::kit::{KitItem, KitKind};
+use crate::kit::KitItem;
 use crate::pack::LessonId;
 use crate::press::text::url_path;
-use crate::press::view::{DASH, Document, Rich, cautions, kit_limits};
+use crate::press::view::{DASH, Document, Rich, cautions, kit_limits, pairings};
 
 use super::Site;
 use super::begin::Subject;
@@ -45,21 +43,6 @@ pub(super) struct RegisterRow {
     pub(super) state_text: String,
     pub(super) used_in: Vec<Neighbour>,
     pub(super) note: Option<String>,
-}
-
-/// A hitch in a cord.
-#[derive(Debug, Serialize)]
-pub(super) struct HitchColumn {
-    pub(super) hitch: String,
-    pub(super) cord: String,
-}
-
-/// A rope against the hitches.
-#[derive(Debug, Serialize)]
-pub(super) struct PairingRow {
-    pub(super) rope: String,
-    /// `tested`, `hold` or `none`.
-    pub(super) cells: Vec<&'static str>,
 }
 
 /// A date this near is said beforehand: days.
@@ -194,8 +177,8 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         });
     }
     sheet.zone(words.get("kit.register"), parts);
-    if let Some(part) = pairings(site) {
-        sheet.zone(words.get("kit.pairs"), vec![part]);
+    if let Some(table) = pairings(pack) {
+        sheet.zone(words.get("kit.pairs"), vec![PartView::Pairings(table)]);
     }
     let months = words.fill("kit.months", &[("n", &every.to_string())]);
     let examine = words.fill("kit.examine_how", &[("months", &months)]);
@@ -278,47 +261,4 @@ fn register_row(site: &Site<'_>, item: &KitItem, due: &(Due, Due)) -> RegisterRo
         used_in: site.by_code(used.map(|(i, _)| LessonId(i))),
         note: item.note.clone(),
     }
-}
-
-/// Rope against hitch and cord; `None` where no cord has a tested list.
-fn pairings(site: &Site<'_>) -> Option<PartView> {
-    let kit = &site.pack().kit;
-    let ropes: Vec<&KitItem> = kit.iter().filter(|i| i.kind == KitKind::Rope).collect();
-    // Columns: every hitch that a cord was tested with, by cord, then hitch.
-    let mut columns: BTreeMap<(usize, &str), &KitItem> = BTreeMap::new();
-    for (i, cord) in kit.iter().enumerate() {
-        for pairing in &cord.tested_with {
-            columns.insert((i, pairing.hitch.as_str()), cord);
-        }
-    }
-    if ropes.is_empty() || columns.is_empty() {
-        return None;
-    }
-    let rows = ropes.iter().map(|rope| PairingRow {
-        rope: rope.title.clone(),
-        cells: columns
-            .iter()
-            .map(|((_, hitch), cord)| {
-                let tested = cord
-                    .tested_with
-                    .iter()
-                    .any(|p| p.rope == rope.name && p.hitch == *hitch);
-                match (tested, cord.hold_only) {
-                    (true, true) => "hold",
-                    (true, false) => "tested",
-                    _ => "none",
-                }
-            })
-            .collect(),
-    });
-    Some(PartView::Pairings {
-        rows: rows.collect(),
-        hitches: columns
-            .iter()
-            .map(|((_, hitch), cord)| HitchColumn {
-                hitch: (*hitch).to_owned(),
-                cord: cord.title.clone(),
-            })
-            .collect(),
-    })
 }

@@ -2,15 +2,15 @@
 
 use serde::Serialize;
 
-use crate::press::view::KitRow;
+use crate::press::view::{KitRow, Matrix, Pairings};
 
 use super::blocks::{CriterionRow, FaultRow, QuestionRow, StepRow};
-use super::course::{MatrixRow, OrderRow};
+use super::course::OrderRow;
 use super::data::DataTables;
 use super::files::FileRow;
 use super::front::CourseRow;
 use super::gallery::GalleryRow;
-use super::kit::{HitchColumn, PairingRow, RegisterRow, TodoRow};
+use super::kit::{RegisterRow, TodoRow};
 use super::sheet::{Field, Neighbour};
 use super::shown::FigureView;
 use super::terms::TermRow;
@@ -71,11 +71,7 @@ pub(super) enum PartView {
     Order {
         rows: Vec<OrderRow>,
     },
-    Matrix {
-        codes: Vec<String>,
-        rows: Vec<MatrixRow>,
-        summary: String,
-    },
+    Matrix(Matrix),
     CourseLog {
         codes: Vec<String>,
     },
@@ -93,10 +89,7 @@ pub(super) enum PartView {
     Register {
         rows: Vec<RegisterRow>,
     },
-    Pairings {
-        hitches: Vec<HitchColumn>,
-        rows: Vec<PairingRow>,
-    },
+    Pairings(Pairings),
     Dates {
         examine: String,
     },

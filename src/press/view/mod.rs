@@ -9,15 +9,18 @@
 //! Screen and paper share it, so they cannot disagree. Every number goes through
 //! [`crate::value::evaluate`] and [`crate::quantity`] with the pack's units.
 
+mod course;
 mod day;
 mod lesson;
 mod numbers;
+mod pairings;
 mod rich;
 
 use serde::Serialize;
 
 use crate::pack::Pack;
 
+pub use course::{Matrix, MatrixCell, MatrixRow, criteria, matrix};
 pub use day::{CheckList, DayKit, DayPartView, DayView, PartKind, day_view};
 pub use lesson::{
     AnswerView, CriterionView, FaultView, KitRow, NumberAnswer, QuestionView, StepView,
@@ -25,6 +28,7 @@ pub use lesson::{
     shown_order, shown_scale, step_view,
 };
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
+pub use pairings::{HitchColumn, PairingRow, Pairings, pairings};
 pub use rich::{Rich, as_run, letters, picture_file, rich, rich_run};
 
 use super::words::Words;
