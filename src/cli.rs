@@ -16,8 +16,8 @@ use crate::Zones;
 use crate::disk::{self, DiskProblem};
 use crate::figure::{self, Detail, Style};
 use crate::finding::{Finding, Severity, show};
-use crate::pack::Scope;
-use crate::press::{self, Only, OutFile};
+use crate::pack::{LessonId, Scope};
+use crate::press::{self, Only, Order, OutFile};
 use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
@@ -73,6 +73,9 @@ pub enum Command {
         /// Press one part only; the folder then holds nothing else.
         #[arg(long, value_enum)]
         only: Option<Only>,
+        /// Press the prints and figures of this lesson only: the name of its file or its code.
+        #[arg(long)]
+        lesson: Option<String>,
     },
     /// Press into memory, keep watching, show it in the browser on this machine.
     Preview {
@@ -221,13 +224,16 @@ pub fn run(cli: &Cli, terminal: Terminal<'_>) -> Outcome {
             content,
             output,
             only,
-        } => press(content, output, *only, terminal).map(|done| match cli.quiet {
-            true => Outcome {
-                out: String::new(),
-                ..done
-            },
-            false => done,
-        }),
+            lesson,
+        } => {
+            press(content, output, *only, lesson.as_deref(), terminal).map(|done| match cli.quiet {
+                true => Outcome {
+                    out: String::new(),
+                    ..done
+                },
+                false => done,
+            })
+        }
         Command::Preview {
             content,
             port,
@@ -297,12 +303,26 @@ fn proof(content: &Path, format: ReportFormat, colour: bool) -> Done {
     })
 }
 
-fn press(content: &Path, output: &Path, only: Option<Only>, terminal: Terminal<'_>) -> Done {
+fn press(
+    content: &Path,
+    output: &Path,
+    only: Option<Only>,
+    lesson: Option<&str>,
+    terminal: Terminal<'_>,
+) -> Done {
     let Terminal {
         colour, progress, ..
     } = terminal;
+    if lesson.is_some() && only == Some(Only::Site) {
+        let err = "error: pages link to one another, so that --lesson has no site: use --only print or figures, or press all\n";
+        return Ok(Outcome::wrong_call(err));
+    }
     let sources = disk::read_pack(content)?;
     let proof = crate::proof_told(sources, scope_of(content), Zones::Shown, progress);
+    let lesson = match lesson.map(|name| find_lesson(&proof, name)).transpose() {
+        Ok(lesson) => lesson,
+        Err(unknown) => return Ok(unknown),
+    };
     let findings_shown = shown(&proof, &proof.findings, colour);
     if proof.has_errors() {
         let err = format!(
@@ -315,8 +335,8 @@ fn press(content: &Path, output: &Path, only: Option<Only>, terminal: Terminal<'
             ..Outcome::default()
         });
     }
-    let files = match press::press_only(&proof, only) {
-        Ok(files) => files,
+    let pressed = match press::press(&proof, Order { only, lesson }, progress) {
+        Ok(pressed) => pressed,
         Err(findings) => {
             let err = shown(&proof, &findings, colour);
             let err = format!(
@@ -330,12 +350,13 @@ fn press(content: &Path, output: &Path, only: Option<Only>, terminal: Terminal<'
             });
         }
     };
-    progress.begin(Stage::Write, files.len());
-    disk::write_output(output, &files)?;
+    progress.begin(Stage::Write, pressed.files.len());
+    disk::write_output(output, &pressed.files)?;
     progress.end();
+    let left_out = shown(&proof, &pressed.findings, colour);
     Ok(Outcome {
-        out: pressed_text(&files, output),
-        err: findings_shown,
+        out: pressed_text(&pressed.files, output),
+        err: format!("{findings_shown}{left_out}"),
         status: 0,
     })
 }
@@ -356,21 +377,20 @@ fn pressed_text(files: &[OutFile], output: &Path) -> String {
             .count()
     };
     let output = output.display();
-    let mut text = format!(
-        "{output}/site/index.html: {} pages\n",
-        count("site/", ".html")
-    );
-    let prints = count("print/", ".pdf");
-    if cfg!(feature = "print") {
-        let _ = writeln!(text, "{output}/print: {prints} PDFs");
-    } else {
+    let mut text = String::new();
+    for (folder, end, place, what) in [
+        ("site/", ".html", "site/index.html", "pages"),
+        ("print/", ".pdf", "print", "PDFs"),
+        ("figures/", ".svg", "figures", "figures"),
+    ] {
+        let n = count(folder, end);
+        if n > 0 {
+            let _ = writeln!(text, "{output}/{place}: {n} {what}");
+        }
+    }
+    if !cfg!(feature = "print") {
         text.push_str("no PDFs: this ropeleaf was built without its `print` feature\n");
     }
-    let _ = writeln!(
-        text,
-        "{output}/figures: {} figures",
-        count("figures/", ".svg")
-    );
     text
 }
 
@@ -494,6 +514,20 @@ fn find_rig(proof: &Proof, name: &str) -> Result<usize, Outcome> {
         let near = crate::finding::nearest(name, rigs.iter().map(|r| r.name.as_str()));
         let hint = near.map_or_else(String::new, |n| format!("; the nearest is \"{n}\""));
         Outcome::wrong_call(format!("error: no rig is named \"{name}\"{hint}\n"))
+    })
+}
+
+/// A lesson by the name of its file or its code, or what to say where there is none.
+fn find_lesson(proof: &Proof, name: &str) -> Result<LessonId, Outcome> {
+    let lessons = &proof.reading.pack.lessons;
+    let found = lessons
+        .iter()
+        .position(|l| l.name == name || l.code == name);
+    found.map(LessonId).ok_or_else(|| {
+        let names = lessons.iter().flat_map(|l| [l.name.as_str(), &l.code]);
+        let near = crate::finding::nearest(name, names);
+        let hint = near.map_or_else(String::new, |n| format!("; the nearest is \"{n}\""));
+        Outcome::wrong_call(format!("error: no lesson is named \"{name}\"{hint}\n"))
     })
 }
 

@@ -7,9 +7,10 @@ use std::process::Command;
 
 use ropeleaf::Zones;
 use ropeleaf::finding::Sources;
-use ropeleaf::pack::Scope;
+use ropeleaf::pack::{LessonId, Scope};
 use ropeleaf::press::print::sheets;
 use ropeleaf::press::{Figures, OutFile};
+use ropeleaf::progress::Silent;
 use ropeleaf::rules::Proof;
 
 /// The lesson's code: names its prints.
@@ -36,7 +37,10 @@ fn proof_of(sources: Sources) -> Proof {
 }
 
 fn printed(proof: &Proof) -> Vec<OutFile> {
-    sheets(proof, &Figures::draw(proof)).unwrap_or_else(|findings| panic!("{findings:#?}"))
+    let prints = sheets(proof, &Figures::draw(proof), None, &Silent);
+    prints
+        .unwrap_or_else(|findings| panic!("{findings:#?}"))
+        .files
 }
 
 /// Every print of the pack in a folder of its own, and their paths.
@@ -47,7 +51,11 @@ struct Prints {
 
 impl Prints {
     fn new() -> Self {
-        let files = printed(&proof_of(sources()));
+        Self::of(&sources())
+    }
+
+    fn of(sources: &Sources) -> Self {
+        let files = printed(&proof_of(sources.clone()));
         let folder = tempfile::tempdir().unwrap();
         for file in &files {
             let path = folder.path().join(&file.path);
@@ -142,6 +150,54 @@ fn one_page_sheets_are_one_tagged_a4_page_with_embedded_subsets() {
             "{title}"
         );
     }
+}
+
+#[test]
+fn a_pack_for_us_letter_has_every_print_on_letter() {
+    if !judges_are_here() {
+        return;
+    }
+    let prints = Prints::of(&changed_in(
+        "pack.toml",
+        "language",
+        "paper = \"US Letter\"\nlanguage",
+    ));
+    for file in &prints.files {
+        let about = run("pdfinfo", &[], &prints.folder.path().join(&file.path));
+        // ANSI/ASME Y14.1 size A is 8.5 in x 11 in, 72 pt to the inch.
+        let size = info(&about, "Page size");
+        assert_eq!(size, "612 x 792 pts (letter)", "{}", file.path);
+    }
+    for kind in ["sheet", "marking"] {
+        let about = run("pdfinfo", &[], &prints.path(kind));
+        assert_eq!(info(&about, "Pages"), "1", "{kind}");
+    }
+}
+
+#[test]
+fn an_unknown_paper_is_an_error_with_the_nearest_name() {
+    let sources = changed_in("pack.toml", "language", "paper = \"US Leter\"\nlanguage");
+    let proof = ropeleaf::proof(sources, Scope::Pack, Zones::Shown);
+    let said: Vec<String> = proof
+        .findings
+        .iter()
+        .map(|f| format!("{} {}", f.message, f.help.as_deref().unwrap_or_default()))
+        .collect();
+    assert!(
+        said.iter()
+            .any(|text| text.contains("US Leter") && text.contains("\"US Letter\"")),
+        "{said:#?}"
+    );
+}
+
+#[test]
+fn a_lesson_alone_has_its_own_prints_only() {
+    let proof = proof_of(sources());
+    let one = sheets(&proof, &Figures::draw(&proof), Some(LessonId(0)), &Silent).expect("it fits");
+    let names: Vec<&str> = one.files.iter().map(|f| f.path.as_str()).collect();
+    let own = ["sheet", "marking", "questions", "answers", "handout"];
+    let own = own.map(|kind| format!("print/{CODE}-{kind}.pdf"));
+    assert_eq!(names, own);
 }
 
 #[test]
@@ -246,15 +302,16 @@ fn two_presses_give_the_same_bytes() {
 
 /// The fixture's sources with one change in the lesson.
 fn changed(from: &str, to: &str) -> Sources {
+    changed_in("lessons/side-limb.md", from, to)
+}
+
+/// The fixture's sources with one change in a file.
+fn changed_in(path: &str, from: &str, to: &str) -> Sources {
     let mut sources = sources();
-    let lesson = sources
-        .files
-        .iter_mut()
-        .find(|f| f.path == "lessons/side-limb.md")
-        .unwrap();
-    let text = String::from_utf8(lesson.bytes.clone()).unwrap();
+    let file = sources.files.iter_mut().find(|f| f.path == path).unwrap();
+    let text = String::from_utf8(file.bytes.clone()).unwrap();
     assert!(text.contains(from), "the fixture says {from:?}");
-    lesson.bytes = text.replace(from, to).into_bytes();
+    file.bytes = text.replacen(from, to, 1).into_bytes();
     sources
 }
 
@@ -264,7 +321,9 @@ fn a_lesson_that_does_not_fit_is_refused_with_what_to_shorten() {
         .repeat(12);
     let from = "Climb on the main line. Keep it straight and its hitch set.";
     let proof = proof_of(changed(from, &format!("{from} {long}")));
-    let findings = sheets(&proof, &Figures::draw(&proof)).expect_err("the sheet is too long");
+    let findings = sheets(&proof, &Figures::draw(&proof), None, &Silent)
+        .map(|prints| prints.files.len())
+        .expect_err("the sheet is too long");
     let [finding] = findings.as_slice() else {
         panic!("one finding, not {findings:#?}");
     };

@@ -1,7 +1,7 @@
 //! The pack's own files: `pack.toml`, `rules.toml`, `glossary.toml`, `courses/*.toml`.
 
 use super::day::{self, DayFile};
-use super::{Change, Outcome, Pack, Term};
+use super::{Change, Outcome, Pack, Paper, Term};
 use crate::block::{BlockText, Item, Problem, Table, Text, walk};
 use crate::finding::Finding;
 use crate::finding::Place;
@@ -26,6 +26,7 @@ pub(super) fn pack_file(file: &BlockText) -> (Pack, Vec<Finding>) {
             .need("title", "title = \"Crew school of Aldermoor Arboretum\"")
             .and_then(|item| item.text());
         let units = [("metric", Units::Metric), ("imperial", Units::Imperial)];
+        let papers = [("A4", Paper::A4), ("US Letter", Paper::UsLetter)];
         let pack = Pack {
             title: title.map_or_else(String::new, |t| t.value),
             organisation: root.string("organisation"),
@@ -35,6 +36,10 @@ pub(super) fn pack_file(file: &BlockText) -> (Pack, Vec<Finding>) {
             units: root
                 .take("units")
                 .and_then(|item| item.word(&units))
+                .unwrap_or_default(),
+            paper: root
+                .take("paper")
+                .and_then(|item| item.word(&papers))
                 .unwrap_or_default(),
             revision: root.string("revision"),
             dated: root.take("dated").and_then(|item| item.date()),

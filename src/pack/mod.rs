@@ -65,6 +65,8 @@ pub struct Pack {
     pub language: String,
     /// Units for readers.
     pub units: Units,
+    /// The paper that prints are for.
+    pub paper: Paper,
     /// Revision as written.
     pub revision: Option<String>,
     /// Date of issue: also the day for which due dates are worked out.
@@ -111,6 +113,16 @@ impl OwnFile {
     pub fn start(&self) -> Place {
         files::start_of(self.file)
     }
+}
+
+/// The paper that prints are for.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Paper {
+    /// 210 mm x 297 mm, ISO 216.
+    #[default]
+    A4,
+    /// 8.5 in x 11 in, ANSI/ASME Y14.1 size A.
+    UsLetter,
 }
 
 /// One row of the table of changes.
@@ -407,5 +419,15 @@ impl Lesson {
                 Part::Rig(id) => Some(*id),
                 _ => None,
             })
+    }
+
+    /// Whether a rig's figures stand in this lesson: its block does, or a `figure` block asks for it.
+    pub fn shows(&self, rig: RigId) -> bool {
+        let mut parts = self.sections.iter().flat_map(|s| &s.parts);
+        parts.any(|part| match part {
+            Part::Rig(id) => *id == rig,
+            Part::Figure(ask) => ask.rig == rig,
+            _ => false,
+        })
     }
 }

@@ -23,7 +23,8 @@ use rayon::prelude::*;
 
 use crate::figure::{self, Detail, Drawing, Style};
 use crate::finding::Finding;
-use crate::pack::{Part, RigId};
+use crate::pack::{LessonId, Part, RigId};
+use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 
@@ -124,6 +125,15 @@ pub enum PrintKind {
 }
 
 impl PrintKind {
+    /// All of them.
+    pub const ALL: [Self; 5] = [
+        Self::Sheet,
+        Self::Marking,
+        Self::Questions,
+        Self::Answers,
+        Self::Handout,
+    ];
+
     /// The word in file names: `AS-04-marking.pdf`.
     pub const fn word(self) -> &'static str {
         match self {
@@ -146,6 +156,9 @@ pub struct PrintList {
 /// Folder of the prints in the output.
 const PRINT_FOLDER: &str = "print/";
 
+/// The record cards of the pack's kit.
+const KIT_RECORDS: &str = "kit-records.pdf";
+
 impl PrintList {
     /// The prints among the files of an output.
     pub fn of_files(files: &[OutFile]) -> Self {
@@ -165,7 +178,7 @@ impl PrintList {
 
     /// The record cards of the pack's kit.
     pub fn kit_records(&self) -> Option<(&str, &[u8])> {
-        self.named("kit-records.pdf")
+        self.named(KIT_RECORDS)
     }
 
     fn named(&self, name: &str) -> Option<(&str, &[u8])> {
@@ -191,35 +204,79 @@ pub fn print_name(code: &str, kind: &str) -> String {
     format!("{plain}-{kind}.pdf")
 }
 
-/// Presses a proof: every file of the output, in memory.
+/// What to press.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Order {
+    /// One part of the output only.
+    pub only: Option<Only>,
+    /// The prints and figures of one lesson only. Pages link to one another, so that a lesson's order
+    /// leaves the site out.
+    pub lesson: Option<LessonId>,
+}
+
+impl Order {
+    /// Whether a part of the output is asked for.
+    fn wants(self, part: Only) -> bool {
+        let in_lesson = self.lesson.is_none() || part != Only::Site;
+        in_lesson && self.only.is_none_or(|only| only == part)
+    }
+}
+
+impl From<Only> for Order {
+    fn from(only: Only) -> Self {
+        Self {
+            only: Some(only),
+            ..Self::default()
+        }
+    }
+}
+
+/// What a press gives.
+#[derive(Debug, Clone, Default)]
+pub struct Pressed {
+    /// Every file of the output, in memory.
+    pub files: Vec<OutFile>,
+    /// What the press itself has to say: what a full sheet left out. None of them is an error.
+    pub findings: Vec<Finding>,
+}
+
+/// Presses a proof, or as much of it as was ordered.
 ///
 /// # Errors
 /// Findings of the press itself (what does not fit on a sheet); nothing is returned then.
-pub fn press(proof: &Proof) -> Result<Vec<OutFile>, Vec<Finding>> {
-    press_only(proof, None)
-}
-
-/// Presses a proof, or one part of its output.
-///
-/// # Errors
-/// As [`press`].
-pub fn press_only(proof: &Proof, only: Option<Only>) -> Result<Vec<OutFile>, Vec<Finding>> {
+pub fn press(
+    proof: &Proof,
+    order: Order,
+    progress: &dyn Progress,
+) -> Result<Pressed, Vec<Finding>> {
+    progress.begin(Stage::Figures, 0);
     let figures = Figures::draw(proof);
-    let wanted = |part: Only| only.is_none_or(|only| only == part);
-    let mut files = Vec::new();
-    if wanted(Only::Figures) {
-        files.extend(figures.iter().map(|(_, _, drawing)| OutFile {
-            path: format!("figures/{}.svg", drawing.id),
-            bytes: drawing.svg.clone().into_bytes(),
-        }));
+    let mut pressed = Pressed::default();
+    if order.wants(Only::Figures) {
+        let own = |rig: RigId| {
+            order
+                .lesson
+                .is_none_or(|id| proof.reading.pack.lesson(id).shows(rig))
+        };
+        let drawings = figures.iter().filter(|(rig, ..)| own(*rig));
+        pressed
+            .files
+            .extend(drawings.map(|(_, _, drawing)| OutFile {
+                path: format!("figures/{}.svg", drawing.id),
+                bytes: drawing.svg.clone().into_bytes(),
+            }));
     }
     #[cfg(feature = "print")]
-    if wanted(Only::Print) {
-        files.extend(print::sheets(proof, &figures)?);
+    if order.wants(Only::Print) {
+        let prints = print::sheets(proof, &figures, order.lesson, progress)?;
+        pressed.files.extend(prints.files);
+        pressed.findings.extend(prints.findings);
     }
-    if wanted(Only::Site) {
-        let prints = PrintList::of_files(&files);
-        files.extend(site::pages(proof, &figures, &prints)?);
+    if order.wants(Only::Site) {
+        progress.begin(Stage::Pages, 0);
+        let prints = PrintList::of_files(&pressed.files);
+        pressed.files.extend(site::pages(proof, &figures, &prints)?);
     }
-    Ok(files)
+    progress.end();
+    Ok(pressed)
 }

@@ -6,6 +6,7 @@ use std::sync::{Arc, OnceLock};
 
 use crate::finding::{Finding, Severity, show};
 use crate::press::{self, Only, OutFile};
+use crate::progress::Silent;
 use crate::rules::Proof;
 
 /// Files of a good press by path, shared from edition to edition while the pack has errors.
@@ -97,16 +98,15 @@ impl Edition {
         let Some(proof) = &self.good else {
             return Ok(BTreeMap::new());
         };
-        let files = press::press_only(proof, Some(Only::Print));
-        Ok(by_path(
-            files.map_err(|findings| errors_text(proof, &findings))?,
-        ))
+        let pressed = press::press(proof, Only::Print.into(), &Silent);
+        let pressed = pressed.map_err(|findings| errors_text(proof, &findings))?;
+        Ok(by_path(pressed.files))
     }
 }
 
 fn site_and_figures(proof: &Proof) -> Result<BTreeMap<String, Vec<u8>>, Vec<Finding>> {
-    let mut files = press::press_only(proof, Some(Only::Site))?;
-    files.extend(press::press_only(proof, Some(Only::Figures))?);
+    let mut files = press::press(proof, Only::Site.into(), &Silent)?.files;
+    files.extend(press::press(proof, Only::Figures.into(), &Silent)?.files);
     Ok(by_path(files))
 }
 

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::pack::Pack;
+use crate::pack::{Pack, Paper};
 use crate::press::view::{self, Document, Rich, TitleBlock};
 use crate::press::words::Words;
 
@@ -15,7 +15,7 @@ pub struct Head {
     fields: TitleBlock,
     /// Released or draft, in words.
     status: &'static str,
-    /// Paper: `a4`.
+    /// Paper: `a4` or `letter`.
     paper: &'static str,
     /// Language of the text: `en`.
     lang: String,
@@ -44,7 +44,10 @@ impl Head {
             } else {
                 "print.draft"
             }),
-            paper: "a4",
+            paper: match pack.paper {
+                Paper::A4 => "a4",
+                Paper::UsLetter => "letter",
+            },
             lang,
             region,
             cautions: cautions(pack, document, words),

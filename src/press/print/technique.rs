@@ -7,8 +7,9 @@
 use serde::Serialize;
 
 use crate::figure::Detail;
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Place, Severity};
 use crate::pack::{Inline, Lesson, LessonId, Pack, Part, RigId, Section, Step};
+use crate::press::PrintKind;
 use crate::press::view::{Document, Rich, StepView, rich, rich_run, short_limit, step_view};
 use crate::press::words::Words;
 use crate::rig::FigureKind;
@@ -221,27 +222,79 @@ pub fn overflow(lesson: &Lesson, note: &serde_json::Value) -> Finding {
         mm("over_mm").ceil(),
         taken.join(", ")
     );
-    let mut longest: Vec<(usize, usize, Place)> = steps(lesson)
-        .enumerate()
-        .map(|(i, step)| (letters(step), i + 1, step.place))
-        .collect();
-    longest.sort_by_key(|(letters, n, _)| (std::cmp::Reverse(*letters), *n));
+    let longest = longest_steps(lesson);
     let section = on_sheet(lesson).next();
     let place = match (section, longest.first()) {
         (Some(section), _) if mm("sections_mm") > mm("steps_mm") => section.place,
         (_, Some((_, _, place))) => *place,
         _ => lesson.place,
     };
+    Finding::error("sheet-too-long", place, message).with_help(shorten(lesson))
+}
+
+/// What to say of a one-page sheet that is full: what it left out, and what to shorten. `None` where
+/// nothing is missing.
+///
+/// `notes` are what the template left; `left_out` lists the parts in words.
+pub fn left_out(lesson: &Lesson, kind: PrintKind, notes: &[serde_json::Value]) -> Option<Finding> {
+    let parts: Vec<&str> = notes
+        .iter()
+        .filter_map(|note| note.get("left_out")?.as_array())
+        .flatten()
+        .filter_map(serde_json::Value::as_str)
+        .collect();
+    if parts.is_empty() {
+        return None;
+    }
+    let sheet = match kind {
+        PrintKind::Marking => "marking sheet",
+        _ => "technique sheet",
+    };
+    let message = format!(
+        "the {sheet} of {} is full and leaves out {}",
+        lesson.code,
+        parts.join(", ")
+    );
+    let help = match kind {
+        PrintKind::Marking => "shorten the longest criteria to bring it back".to_owned(),
+        _ => format!("{} to bring it back", shorten(lesson)),
+    };
+    Some(Finding {
+        code: "sheet-full",
+        severity: Severity::Warning,
+        place: Some(lesson.place),
+        message,
+        help: Some(help),
+    })
+}
+
+/// The steps by length on the sheet, longest first: letters, number from 1, place.
+fn longest_steps(lesson: &Lesson) -> Vec<(usize, usize, Place)> {
+    let mut longest: Vec<(usize, usize, Place)> = steps(lesson)
+        .enumerate()
+        .map(|(i, step)| (letters(step), i + 1, step.place))
+        .collect();
+    longest.sort_by_key(|(letters, n, _)| (std::cmp::Reverse(*letters), *n));
+    longest
+}
+
+/// What an author can do for room: `shorten step 2 (140 letters), step 5 (90 letters)`.
+fn shorten(lesson: &Lesson) -> String {
+    let longest = longest_steps(lesson);
     let named: Vec<String> = longest
         .iter()
         .take(3)
         .map(|(letters, n, _)| format!("step {n} ({letters} letters)"))
         .collect();
-    let mut help = format!("shorten {}", named.join(", "));
-    if section.is_some() {
+    let mut help = if named.is_empty() {
+        "shorten the sections marked {.sheet}".to_owned()
+    } else {
+        format!("shorten {}", named.join(", "))
+    };
+    if on_sheet(lesson).next().is_some() {
         help.push_str(", or take {.sheet} off a heading");
     }
-    Finding::error("sheet-too-long", place, message).with_help(help)
+    help
 }
 
 /// How long a step is on the sheet: its text and its check.
