@@ -57,7 +57,7 @@ fn help_names_every_command_and_option() {
     let options = [
         ("start", vec!["<DIR>"]),
         ("proof", vec!["[CONTENT]", "--format"]),
-        ("press", vec!["[CONTENT]", "--output"]),
+        ("press", vec!["[CONTENT]", "--output", "--only", "--lesson"]),
         (
             "figure",
             vec![
@@ -88,6 +88,15 @@ fn a_wrong_call_is_2() {
     for args in [
         &["pres"][..],
         &["press", "no-such-folder"],
+        &["press", content, "--lesson", "no-such-lesson"],
+        &[
+            "press",
+            content,
+            "--lesson",
+            "three-lines",
+            "--only",
+            "site",
+        ],
         &["figure", content, "--rig", "no-such-rig"],
         &["figure", content, "--rig", "x", "--kind", "pull"],
         &["statics", content, "--rig", "no-such-rig"],
@@ -107,6 +116,33 @@ fn a_wrong_call_is_2() {
         0,
         "a wrong call writes nothing"
     );
+}
+
+#[test]
+fn one_lesson_is_pressed_alone_and_an_unknown_one_gets_the_nearest_name() {
+    let home = tempfile::tempdir().unwrap();
+    let content = demo();
+    let content = content.to_str().unwrap();
+    let wrong = ropeleaf(&["press", content, "--lesson", "three-line"], home.path());
+    let said = text(&wrong.stderr);
+    assert!(
+        said.contains("the nearest is \"three-lines\""),
+        "unexpected: {said}"
+    );
+    // By the name of its file and by its code.
+    for name in ["three-lines", "AS-06"] {
+        let done = ropeleaf(&["press", content, "--lesson", name], home.path());
+        assert_eq!(done.status.code(), Some(0), "{}", text(&done.stderr));
+        let output = home.path().join("output");
+        assert!(!output.join("site").exists());
+        let figures = bytes_below(&output.join("figures"));
+        assert!(!figures.is_empty(), "{name} has figures");
+        assert!(
+            figures.keys().all(|file| !file.contains("two-limb")),
+            "a rig of another lesson: {figures:?}",
+            figures = figures.keys()
+        );
+    }
 }
 
 #[test]

@@ -185,7 +185,7 @@ fn an_unknown_paper_is_an_error_with_the_nearest_name() {
         .collect();
     assert!(
         said.iter()
-            .any(|text| text.contains("US Leter") && text.contains("\"US Letter\"")),
+            .any(|text| text.contains("US Leter") && text.contains("nearest word is `US Letter`")),
         "{said:#?}"
     );
 }
