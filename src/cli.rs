@@ -470,6 +470,8 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
         units: proof.reading.pack.units,
         width_mm: paper_mm,
         detail: Detail::Full,
+        shelf: figure::Shelf::of(&proof.reading.pack),
+        right: false,
     };
     let drawing = proof.answers[index]
         .as_ref()

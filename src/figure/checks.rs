@@ -5,15 +5,17 @@ use kurbo::Rect;
 use super::hit::{Outline, rect_gap};
 use super::label::Cover;
 use super::shape::{Ink, Layer};
-use super::{Composed, Detail, Style, compose, draw};
+use super::{Composed, Detail, Shelf, Style, compose, draw};
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Over, Rig, RigBuilder, ZoneAsk};
 use crate::statics::{Ask, solve};
 
-const STYLE: Style = Style {
+const STYLE: Style<'static> = Style {
     units: Units::Metric,
     width_mm: 160.0,
     detail: Detail::Full,
+    shelf: Shelf::EMPTY,
+    right: false,
 };
 
 /// The planar rig of the drawings' brief: a doubled line to the stem, a single one to a limb.
@@ -181,6 +183,23 @@ fn a_mistake_says_so_in_word_and_sign() {
     assert!((figure.size_mm.0 - STYLE.width_mm).abs() < 1e-9);
     assert!(figure.sheet.layers().any(|(layer, _)| layer == Layer::Flag));
     assert_eq!(trouble(&figure), None);
+}
+
+#[test]
+fn the_right_way_says_so_and_is_as_large_as_the_mistake() {
+    let mut rig = two_limb().build().expect("a rig");
+    let right = Style {
+        right: true,
+        ..STYLE
+    };
+    let good = pulls_of(&rig, right);
+    assert!(good.title.starts_with("Right"));
+    assert_eq!(trouble(&good), None);
+    rig.wrong = vec![("over-limit".to_owned(), rig.place)];
+    // A rig that shows a mistake is never the right way.
+    let bad = pulls_of(&rig, right);
+    assert!(bad.title.starts_with("Mistake"));
+    assert_eq!(bad.size_mm, good.size_mm);
 }
 
 /// Relative luminance differences of the first four lines under full colour-vision deficiency.

@@ -20,7 +20,6 @@ pub mod hit;
 mod key;
 pub mod label;
 pub mod marks;
-mod mistake;
 mod polygon;
 mod pulls;
 mod raster;
@@ -30,10 +29,12 @@ mod seed;
 mod setup;
 pub mod shape;
 pub mod sheet;
+mod shelf;
 mod staff;
 mod svg;
 pub mod text;
 pub mod tree;
+mod verdict;
 mod zone;
 
 pub use raster::{RasterProblem, png};
@@ -42,6 +43,7 @@ use crate::quantity::Units;
 use crate::rig::{FigureKind, Rig};
 use crate::statics::Solved;
 use shape::Layer;
+pub use shelf::Shelf;
 pub use svg::Scheme;
 
 /// The bundled fonts: one family for screen, figure and print, and one for signs it lacks.
@@ -82,13 +84,17 @@ pub enum Detail {
 
 /// How to draw.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Style {
+pub struct Style<'a> {
     /// Units of labels.
     pub units: Units,
     /// Width on paper, millimetres.
     pub width_mm: f64,
     /// How much it says on its own.
     pub detail: Detail,
+    /// The kit that the rig names, for what each part of a line may carry.
+    pub shelf: Shelf<'a>,
+    /// Whether the rig stands beside a mistake as the right way: a plain frame, a tab with a tick.
+    pub right: bool,
 }
 
 /// A drawing whose things all have their places.
@@ -101,7 +107,7 @@ struct Composed {
 
 /// Draws one figure of a rig; `None` where this kind says nothing about this rig (a zone that was
 /// not asked for, a loss of a rig that does not hold).
-pub fn draw(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Drawing> {
+pub fn draw(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style<'_>) -> Option<Drawing> {
     draw_in(rig, solved, kind, style, Scheme::Page)
 }
 
@@ -110,7 +116,7 @@ pub fn draw_in(
     rig: &Rig,
     solved: &Solved,
     kind: FigureKind,
-    style: Style,
+    style: Style<'_>,
     scheme: Scheme,
 ) -> Option<Drawing> {
     let mut composed = compose(rig, solved, kind, style)?;
@@ -138,19 +144,21 @@ pub fn draw_in(
     })
 }
 
-/// Composes a figure, in the frame of a mistake where the rig shows one.
-fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Composed> {
-    if rig.wrong.is_empty() {
-        return compose_plain(rig, solved, kind, style);
-    }
+/// Composes a figure, in the frame of a mistake where the rig shows one, or of the right way.
+fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style<'_>) -> Option<Composed> {
+    let verdict = match (rig.wrong.is_empty(), style.right) {
+        (false, _) => verdict::Verdict::Mistake,
+        (true, true) => verdict::Verdict::Right,
+        (true, false) => return compose_plain(rig, solved, kind, style),
+    };
     let inner = Style {
-        width_mm: style.width_mm - mistake::TAKES_MM,
+        width_mm: style.width_mm - verdict::TAKES_MM,
         ..style
     };
-    compose_plain(rig, solved, kind, inner).map(mistake::frame)
+    compose_plain(rig, solved, kind, inner).map(|inner| verdict::frame(inner, verdict))
 }
 
-fn compose_plain(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style) -> Option<Composed> {
+fn compose_plain(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style<'_>) -> Option<Composed> {
     match kind {
         FigureKind::Setup => Some(setup::compose(rig, solved, style)),
         FigureKind::Zone => zone::compose(rig, solved, style),

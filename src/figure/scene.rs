@@ -74,7 +74,7 @@ pub struct Scene<'a> {
     /// Its answers.
     pub solved: &'a Solved,
     /// How to draw.
-    pub style: Style,
+    pub style: Style<'a>,
     /// What is said about each line.
     pub facts: Vec<LineFacts>,
     /// From metres to the sheet.
@@ -93,7 +93,7 @@ impl<'a> Scene<'a> {
     /// Fits a rig into the sheet's width.
     ///
     /// - `also`: further places of the harness point that must be inside.
-    pub fn lay(rig: &'a Rig, solved: &'a Solved, style: Style, also: &[DVec3], room: Room) -> Self {
+    pub fn lay(rig: &'a Rig, solved: &'a Solved, style: Style<'a>, also: &[DVec3], room: Room) -> Self {
         let (tree, extent) = shown(rig, solved, also);
         let width = style.width_mm;
         let place = Rect::new(

@@ -104,6 +104,11 @@ impl KitKind {
         Self::Other,
     ];
 
+    /// Whether it is metal, for the factor that its strength is divided by; the rest is textile.
+    pub const fn is_metal(self) -> bool {
+        matches!(self, Self::Connector | Self::Pulley | Self::Ring)
+    }
+
     /// The word in a kit file.
     pub const fn word(self) -> &'static str {
         match self {

@@ -74,6 +74,8 @@ impl Figures {
             units: pack.units,
             width_mm: FIGURE_WIDTH_MM,
             detail: Detail::Full,
+            shelf: figure::Shelf::of(pack),
+            right: false,
         };
         let drawings = wanted
             .into_par_iter()

@@ -69,17 +69,8 @@ pub(super) fn over_mass(case: &Case<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// The key of `low-strength` that goes for a kind of kit.
-fn strength_key(kind: KitKind) -> &'static str {
-    match kind {
-        KitKind::Connector | KitKind::Pulley | KitKind::Ring => "metal",
-        KitKind::Rope
-        | KitKind::Cord
-        | KitKind::Lanyard
-        | KitKind::Harness
-        | KitKind::AnchorDevice
-        | KitKind::Helmet
-        | KitKind::Other => "textile",
-    }
+const fn strength_key(kind: KitKind) -> &'static str {
+    if kind.is_metal() { "metal" } else { "textile" }
 }
 
 /// Strength over pull under the wanted factor, for lines and for kit at points.

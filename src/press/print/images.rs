@@ -56,6 +56,8 @@ impl Images {
                     units: pack.units,
                     width_mm: *width_mm,
                     detail: room.detail,
+                    shelf: figure::Shelf::of(pack),
+                    right: false,
                 };
                 let Some(drawing) = figure::draw(pack.rig(rig), proof.solved(rig), *kind, style)
                 else {

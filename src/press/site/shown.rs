@@ -63,6 +63,8 @@ impl Shown {
             units: pack.units,
             width_mm: SMALL_MM,
             detail: Detail::Small,
+            shelf: figure::Shelf::of(pack),
+            right: false,
         };
         let small = figure::draw(pack.rig(rig), site.proof.solved(rig), kind, style);
         let (svg_html, phone) = match (room, &small) {
