@@ -96,8 +96,8 @@ pub enum Command {
         /// The rig's name.
         #[arg(long)]
         rig: String,
-        /// What the figure shows: setup, pulls, polygon or zone. The kinds loss, space, effort and
-        /// strip are known words that this version does not draw yet.
+        /// What the figure shows: setup, pulls, polygon, zone or strip. The kinds loss, space and
+        /// effort are known words that this version does not draw yet.
         #[arg(long, default_value = "pulls", value_parser = figure_kind)]
         kind: FigureKind,
         /// File format.
@@ -480,7 +480,7 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
     let Some(drawing) = drawing else {
         let kind = wanted.kind.word();
         let err = format!(
-            "error: rig \"{name}\" has nothing to show in a {kind} figure (this version draws setup, pulls, polygon and zone)\n"
+            "error: rig \"{name}\" has nothing to show in a {kind} figure (this version draws setup, pulls, polygon, zone and strip)\n"
         );
         return Ok(Outcome {
             err,

@@ -2,8 +2,10 @@
 
 use glam::DVec3;
 
+use super::Style;
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
 use super::scene::Scene;
+use super::strip::{Strip, percent};
 use crate::quantity::{Quantity, Units, degrees_text, quantity_text};
 use crate::rig::{Rig, ValuePath};
 use crate::statics::{Solved, Zone};
@@ -90,6 +92,43 @@ pub fn polygon(
         "The polygon does not close.".to_owned()
     });
     say.extend(missing(solved, units));
+    say.join(" ")
+}
+
+/// The `strip` figure.
+pub fn strip(rig: &Rig, solved: &Solved, strips: &[Strip<'_>], style: Style<'_>) -> String {
+    let units = style.units;
+    let mut say = vec![opening(rig, solved, units)];
+    for strip in strips {
+        say.push(format!(
+            "The {} line, {}, is made up of {} parts in order.",
+            strip.facts.name,
+            strip.facts.way(rig),
+            strip.parts.len()
+        ));
+        for (i, part) in strip.parts.iter().enumerate() {
+            let mut words = format!("{}: {}, {}", i + 1, part.role, part.which);
+            if let Some(n) = part.carries_n {
+                words.push_str(&format!(", carries {}", force(n, units)));
+            }
+            if let Some(n) = part.works_to_n {
+                words.push_str(&format!(", works to {}", force(n, units)));
+            }
+            if let Some(share) = part.share() {
+                words.push_str(&format!(", a share of {}", percent(share)));
+            }
+            say.push(format!("{words}."));
+        }
+        let tightest: Vec<String> = strip
+            .tightest()
+            .0
+            .iter()
+            .map(|i| (i + 1).to_string())
+            .collect();
+        if !tightest.is_empty() {
+            say.push(format!("Tightest: part {}.", tightest.join(" and ")));
+        }
+    }
     say.join(" ")
 }
 

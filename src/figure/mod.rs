@@ -6,6 +6,7 @@
 
 mod angles;
 mod arrows;
+mod assembly;
 #[cfg(test)]
 mod checks;
 pub mod climber;
@@ -31,6 +32,8 @@ pub mod shape;
 pub mod sheet;
 mod shelf;
 mod staff;
+mod strip;
+mod strip_picture;
 mod svg;
 pub mod text;
 pub mod tree;
@@ -158,12 +161,18 @@ fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style<'_>) -> Op
     compose_plain(rig, solved, kind, inner).map(|inner| verdict::frame(inner, verdict))
 }
 
-fn compose_plain(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style<'_>) -> Option<Composed> {
+fn compose_plain(
+    rig: &Rig,
+    solved: &Solved,
+    kind: FigureKind,
+    style: Style<'_>,
+) -> Option<Composed> {
     match kind {
         FigureKind::Setup => Some(setup::compose(rig, solved, style)),
         FigureKind::Zone => zone::compose(rig, solved, style),
         FigureKind::Pulls => Some(pulls::compose(rig, solved, style)),
         FigureKind::Polygon => polygon::compose(rig, solved, style),
+        FigureKind::Strip => Some(strip::compose(rig, solved, style)),
         _ => None,
     }
 }

@@ -93,7 +93,13 @@ impl<'a> Scene<'a> {
     /// Fits a rig into the sheet's width.
     ///
     /// - `also`: further places of the harness point that must be inside.
-    pub fn lay(rig: &'a Rig, solved: &'a Solved, style: Style<'a>, also: &[DVec3], room: Room) -> Self {
+    pub fn lay(
+        rig: &'a Rig,
+        solved: &'a Solved,
+        style: Style<'a>,
+        also: &[DVec3],
+        room: Room,
+    ) -> Self {
         let (tree, extent) = shown(rig, solved, also);
         let width = style.width_mm;
         let place = Rect::new(
