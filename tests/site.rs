@@ -328,6 +328,68 @@ fn with_own(own: &[(&str, &str)]) -> Sources {
     Sources::new(files)
 }
 
+/// Texts of a file of words that are sentences of their own: three words or more, nothing to fill in.
+fn sentences(words: &str) -> Vec<String> {
+    fn walk(at: &toml::Value, out: &mut Vec<String>) {
+        match at {
+            toml::Value::Table(table) => table.values().for_each(|v| walk(v, out)),
+            toml::Value::Array(list) => list.iter().for_each(|v| walk(v, out)),
+            toml::Value::String(text) if text.split(' ').count() > 2 && !text.contains('{') => {
+                out.push(text.clone());
+            }
+            _ => {}
+        }
+    }
+    let mut out = Vec::new();
+    walk(&toml::Value::Table(words.parse().expect("TOML")), &mut out);
+    out
+}
+
+#[test]
+fn a_pack_in_german_has_german_pages() {
+    let mut sources = with_own(&[]);
+    let pack = sources.files.iter_mut().find(|f| f.path == "pack.toml");
+    let pack = pack.expect("a pack has its file");
+    let text = String::from_utf8(pack.bytes.clone()).expect("text");
+    assert!(text.contains("language = \"en\""), "{text}");
+    pack.bytes = text
+        .replace("language = \"en\"", "language = \"de-AT\"")
+        .into_bytes();
+    let proof = proof_of(sources);
+    let told: Vec<_> = proof
+        .findings
+        .iter()
+        .filter(|f| f.code == "no-words")
+        .collect();
+    assert_eq!(told.len(), 0);
+    let files = press(&proof);
+    let read = |name: &str| {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("theme/words");
+        std::fs::read_to_string(root.join(name)).expect("the words are there")
+    };
+    let (english, german) = (sentences(&read("en.toml")), sentences(&read("de.toml")));
+    assert!(english.len() > 60, "only {} sentences", english.len());
+    let mut said = 0;
+    for (page, html) in pages(&files) {
+        assert!(
+            html.contains("<html lang=\"de-AT\">"),
+            "{page} has another language"
+        );
+        let text = html.replace("&#39;", "'").replace("&quot;", "\"");
+        for sentence in &english {
+            assert!(
+                !text.contains(sentence.as_str()),
+                "{page} says “{sentence}”"
+            );
+        }
+        said += german.iter().filter(|s| text.contains(s.as_str())).count();
+    }
+    assert!(said > 30, "only {said} German sentences");
+    let lesson = pages(&files).find(|(page, _)| page.starts_with("site/lessons/"));
+    let (_, html) = lesson.expect("a lesson");
+    assert!(html.contains("<figure class=\"drawn kind-pulls\" lang=\"en\""));
+}
+
 /// Errors and warnings of a pack with files of its own: code, file, line, message with help.
 fn own_findings(own: &[(&str, &str)]) -> Vec<(&'static str, String, usize, String)> {
     let proof = ropeleaf::proof(with_own(own), Scope::Pack, Zones::Shown);

@@ -21,7 +21,10 @@ use crate::pack::Pack;
 use super::{own, view};
 
 /// The languages that there are words for; the first is used where a pack's own is not among them.
-const LANGUAGES: &[(&str, &str)] = &[("en", include_str!("../../theme/words/en.toml"))];
+const LANGUAGES: &[(&str, &str)] = &[
+    ("en", include_str!("../../theme/words/en.toml")),
+    ("de", include_str!("../../theme/words/de.toml")),
+];
 
 /// The table whose texts a pack can add to and not replace.
 const CAUTIONS: &str = "caution";
@@ -308,12 +311,40 @@ mod tests {
             })
             .collect();
         assert!(all[0].len() > 200, "the English words were not read");
+        assert!(all.len() > 1, "there is a second language");
         for other in &all[1..] {
             for (ours, theirs) in all[0].iter().zip(other) {
                 assert_eq!(ours, theirs);
             }
             assert_eq!(all[0].len(), other.len());
         }
+    }
+
+    #[test]
+    fn no_text_of_a_language_is_left_as_it_is_in_another() {
+        // Words that are the same in both, by nature: names, signs, units, places to fill in.
+        let alike = |english: &str| {
+            let own = english
+                .split('{')
+                .map(|s| s.rsplit('}').next().unwrap_or_default());
+            let letters = own.flat_map(str::chars).filter(|c| c.is_alphabetic());
+            letters.count() < 12
+        };
+        let mut pairs = Vec::new();
+        fn walk<'a>(a: &'a Value, b: &'a Value, path: &str, out: &mut Vec<(String, &'a str)>) {
+            match (a, b) {
+                (Value::Object(a), Value::Object(b)) => {
+                    for (key, inner) in a {
+                        walk(inner, &b[key], &format!("{path}.{key}"), out);
+                    }
+                }
+                (Value::String(a), Value::String(b)) if a == b => out.push((path.to_owned(), a)),
+                _ => {}
+            }
+        }
+        walk(&READ[0].1, &READ[1].1, "", &mut pairs);
+        pairs.retain(|(_, text)| !alike(text));
+        assert!(pairs.is_empty(), "not translated: {pairs:?}");
     }
 
     #[test]

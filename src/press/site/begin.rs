@@ -10,6 +10,9 @@ use crate::press::view::{DASH, Document, Rich, changes, language, title_block};
 use super::Site;
 use super::sheet::{Edge, EdgeLink, Field, Neighbour, Sheet};
 
+/// The language in which drawings are lettered and described.
+const FIGURE_LANGUAGE: &str = "en";
+
 /// What a sheet is about, to begin one.
 pub(super) struct Subject<'a> {
     pub(super) path: String,
@@ -49,6 +52,7 @@ impl Site<'_> {
             template: "sheet.html",
             current: subject.current,
             lang: language(pack).to_owned(),
+            figure_lang: (self.words.language() != FIGURE_LANGUAGE).then_some(FIGURE_LANGUAGE),
             head_title: if subject.title == pack.title {
                 pack.title.clone()
             } else {

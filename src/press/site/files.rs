@@ -33,7 +33,7 @@ pub(super) fn files(site: &Site<'_>, id: LessonId) -> Vec<FileRow> {
         let (file, bytes) = site.prints.of(lesson, kind)?;
         Some(FileRow {
             href: format!("../print/{}", url_path(file)),
-            name: format!("{} {}", lesson.code, words.get(name).to_lowercase()),
+            name: format!("{} {}", lesson.code, words.get(name)),
             use_for: words.get(use_for).to_owned(),
             size: words.fill("files.pdf", &[("size", &kilobytes(bytes.len()))]),
         })

@@ -26,6 +26,8 @@ pub(super) struct Sheet {
     pub(super) current: &'static str,
     /// Language tag.
     pub(super) lang: String,
+    /// The language of drawings, where it is not the page's.
+    pub(super) figure_lang: Option<&'static str>,
     /// The document's title.
     pub(super) head_title: String,
     /// A sentence for machines.
