@@ -39,6 +39,8 @@ const LEAST_LEADER_MM: f64 = 3.0;
 /// Price of a leader, and of each 10 mm of it.
 const LEADER_COST: f64 = 6.0;
 const LEADER_COST_PER_10_MM: f64 = 1.0;
+/// Half the width of a leader where it crosses things, mm.
+const LEADER_HALF_MM: f64 = 0.3;
 /// Price of a leader that crosses a rope.
 const LEADER_ROPE_COST: f64 = 5.0;
 
@@ -143,6 +145,8 @@ pub struct Placing {
 /// - `field`: where labels may stand, mm.
 pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
     let field = field.inset(-FRAME_GAP_MM);
+    let obstacles: Vec<(Rect, &Obstacle)> =
+        obstacles.iter().map(|o| (o.outline.bounds(), o)).collect();
     let mut chosen: Vec<Option<Placed>> = vec![None; wishes.len()];
     for round in 0..=ROUNDS {
         let mut moved = false;
@@ -150,7 +154,7 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
             // A label that found no place is offered one again only with what it says cut down.
             let before = chosen[i].take();
             let desk = Desk {
-                obstacles,
+                obstacles: &obstacles,
                 field,
                 others: &chosen,
             };
@@ -175,7 +179,8 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
 
 /// What a label sees when it looks for a place.
 struct Desk<'a> {
-    obstacles: &'a [Obstacle],
+    /// What is drawn, with the box round each.
+    obstacles: &'a [(Rect, &'a Obstacle)],
     field: Rect,
     others: &'a [Option<Placed>],
 }
@@ -193,63 +198,86 @@ impl Desk<'_> {
         None
     }
 
+    /// The cheapest place for a block; of two alike the one that was wished first. Spots are asked
+    /// from the one that could be cheapest, so that most need no look at what they would cover.
     fn best_for(&self, index: usize, wish: &Wish, block: &Block) -> Option<Placed> {
-        let mut best: Option<(f64, Placed)> = None;
-        for spot in &wish.spots {
-            self.offer(index, wish, block, *spot, &mut best);
-        }
-        let good_enough = best.as_ref().is_some_and(|(cost, _)| *cost < LEADER_COST);
-        if wish.search && !good_enough {
-            for spot in free_spots(wish.target, block, self.field) {
-                self.offer(index, wish, block, spot, &mut best);
+        let mut best: Option<Best> = None;
+        for (rank, spot) in wish.spots.iter().enumerate() {
+            if let Some(seat) = self.seat(wish, block, *spot, rank) {
+                self.offer(index, block, seat, &mut best);
             }
         }
-        best.map(|(_, placed)| placed)
+        let good_enough = best.as_ref().is_some_and(|best| best.cost < LEADER_COST);
+        if wish.search && !good_enough {
+            let spots = free_spots(wish.target, block, self.field).enumerate();
+            let mut seats: Vec<Seat> = spots
+                .filter_map(|(i, spot)| self.seat(wish, block, spot, wish.spots.len() + i))
+                .collect();
+            seats.sort_by(|a, b| a.least.total_cmp(&b.least));
+            for seat in seats {
+                if best.as_ref().is_some_and(|best| seat.least > best.cost) {
+                    break;
+                }
+                self.offer(index, block, seat, &mut best);
+            }
+        }
+        best.map(|best| best.placed)
     }
 
-    /// Takes a spot if it is cheaper than what was found so far.
-    fn offer(
-        &self,
-        index: usize,
-        wish: &Wish,
-        block: &Block,
-        spot: Spot,
-        best: &mut Option<(f64, Placed)>,
-    ) {
-        let limit = best.as_ref().map_or(f64::INFINITY, |(cost, _)| *cost);
-        if spot.cost >= limit {
-            return;
-        }
+    /// A spot inside the field, with the least that it can cost.
+    fn seat(&self, wish: &Wish, block: &Block, spot: Spot, rank: usize) -> Option<Seat> {
         let whole = Rect::from_origin_size(spot.corner, (block.width(), block.height()));
         if !contains(self.field, whole) {
-            return;
+            return None;
         }
         let leader = spot
             .leader
             .then(|| leader_to(wish.target, whole, spot.align, block));
-        let base = spot.cost + leader.map_or(0.0, |ends| self.leader_cost(ends));
-        if base >= limit {
+        let least = spot.cost + leader.map_or(0.0, leader_length_cost);
+        (least < f64::INFINITY).then_some(Seat {
+            spot,
+            rank,
+            whole,
+            leader,
+            least,
+        })
+    }
+
+    /// Takes a seat if it is cheaper than what was found so far, or as cheap and wished earlier.
+    fn offer(&self, index: usize, block: &Block, seat: Seat, best: &mut Option<Best>) {
+        let (limit, rank) = best
+            .as_ref()
+            .map_or((f64::INFINITY, usize::MAX), |best| (best.cost, best.rank));
+        let beaten = |cost: f64| cost > limit || (cost >= limit && seat.rank > rank);
+        if beaten(seat.least) {
             return;
         }
-        let boxes = block.boxes(spot.corner, spot.align);
-        if self.meets_other(&boxes, leader) {
+        let boxes = block.boxes(seat.spot.corner, seat.spot.align);
+        if self.meets_other(&boxes, seat.leader) {
             return;
         }
-        let base = base + self.crowding(&boxes);
-        let (cost, plate) = self.cover_cost(&boxes, whole, limit - base);
-        if base + cost < limit {
-            *best = Some((
-                base + cost,
-                Placed {
-                    wish: index,
-                    block: block.clone(),
-                    corner: spot.corner,
-                    align: spot.align,
-                    leader,
-                    plate,
-                    boxes,
-                },
-            ));
+        let crossed = seat.leader.map_or(0.0, |ends| self.crossing_cost(ends));
+        let base = seat.least + crossed + self.crowding(&boxes);
+        if beaten(base) {
+            return;
+        }
+        let (cover, plate) = self.cover_cost(&boxes, seat.whole, limit - base);
+        let cost = base + cover;
+        if cost < f64::INFINITY && !beaten(cost) {
+            let placed = Placed {
+                wish: index,
+                block: block.clone(),
+                corner: seat.spot.corner,
+                align: seat.spot.align,
+                leader: seat.leader,
+                plate,
+                boxes,
+            };
+            *best = Some(Best {
+                cost,
+                rank: seat.rank,
+                placed,
+            });
         }
     }
 
@@ -286,8 +314,8 @@ impl Desk<'_> {
     fn cover_cost(&self, boxes: &[Rect], whole: Rect, limit: f64) -> (f64, bool) {
         let mut cost = 0.0;
         let mut plate = false;
-        for obstacle in self.obstacles {
-            if rect_gap(obstacle.outline.bounds(), whole) > LABEL_GAP_MM {
+        for (bounds, obstacle) in self.obstacles {
+            if rect_gap(*bounds, whole) > LABEL_GAP_MM {
                 continue;
             }
             let gap = if obstacle.cover == Cover::Never {
@@ -299,34 +327,57 @@ impl Desk<'_> {
                 cost += obstacle.cover.cost();
                 plate |= obstacle.cover != Cover::Wood;
             }
-            if cost >= limit {
+            if cost > limit || cost == f64::INFINITY {
                 return (f64::INFINITY, plate);
             }
         }
         (cost, plate)
     }
 
-    fn leader_cost(&self, (from, to): (Point, Point)) -> f64 {
-        let length = from.distance(to);
-        if !(LEAST_LEADER_MM..=LEADER_MM).contains(&length) {
-            return f64::INFINITY;
-        }
+    /// Price of what a leader crosses.
+    fn crossing_cost(&self, (from, to): (Point, Point)) -> f64 {
         // Beyond its own target: the first millimetres lie on the thing it names.
-        let start = from + (to - from) * (1.5 / length);
-        let line = Outline::segment(start, to, 0.3);
-        let crossed: f64 = self
-            .obstacles
+        let start = from + (to - from) * (1.5 / from.distance(to));
+        let line = Outline::segment(start, to, LEADER_HALF_MM);
+        let around = line.bounds();
+        self.obstacles
             .iter()
-            .filter(|o| o.outline.meets_line(&line))
-            .map(|o| match o.cover {
+            .filter(|(bounds, o)| rect_gap(*bounds, around) <= 0.0 && o.outline.meets_line(&line))
+            .map(|(_, o)| match o.cover {
                 Cover::Never => 2.0 * LEADER_ROPE_COST,
                 Cover::Shaft | Cover::Rope => LEADER_ROPE_COST,
                 Cover::Wood => 0.2,
                 Cover::Thin => 0.5,
             })
-            .sum();
-        LEADER_COST + LEADER_COST_PER_10_MM * length / 10.0 + crossed
+            .sum()
     }
+}
+
+/// A spot with what can be said of it without looking at what is drawn.
+struct Seat {
+    spot: Spot,
+    /// Its place in the order of liking.
+    rank: usize,
+    whole: Rect,
+    leader: Option<(Point, Point)>,
+    /// The least that it can cost.
+    least: f64,
+}
+
+/// The cheapest seat so far.
+struct Best {
+    cost: f64,
+    rank: usize,
+    placed: Placed,
+}
+
+/// Price of a leader for its length; infinite for one that is too short or too long.
+fn leader_length_cost((from, to): (Point, Point)) -> f64 {
+    let length = from.distance(to);
+    if !(LEAST_LEADER_MM..=LEADER_MM).contains(&length) {
+        return f64::INFINITY;
+    }
+    LEADER_COST + LEADER_COST_PER_10_MM * length / 10.0
 }
 
 /// From the target to the nearest edge of the text, at the height of a line of it.

@@ -4,6 +4,8 @@
 //! Words (runs of one weight and ink) ─measure→ width in mm ─place→ Item::Text
 //! ```
 
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::sync::OnceLock;
 
 use kurbo::{Point, Rect};
@@ -27,7 +29,7 @@ const RISE: f64 = 0.74;
 const FALL: f64 = 0.21;
 
 /// Weight of lettering.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Weight {
     /// 400.
     Regular,
@@ -109,19 +111,23 @@ impl Text {
 
     /// The box that the letters fill, mm.
     pub fn bounds(&self) -> Rect {
-        let width = self.width();
-        let left = match self.align {
-            Align::Start => self.at.x,
-            Align::Middle => self.at.x - width / 2.0,
-            Align::End => self.at.x - width,
-        };
-        Rect::new(
-            left,
-            self.at.y - RISE * self.size_mm,
-            left + width,
-            self.at.y + FALL * self.size_mm,
-        )
+        line_box(self.at, self.align, self.size_mm, self.width())
     }
+}
+
+/// The box of one line of lettering at a place on its base line, mm.
+fn line_box(at: Point, align: Align, size_mm: f64, width: f64) -> Rect {
+    let left = match align {
+        Align::Start => at.x,
+        Align::Middle => at.x - width / 2.0,
+        Align::End => at.x - width,
+    };
+    Rect::new(
+        left,
+        at.y - RISE * size_mm,
+        left + width,
+        at.y + FALL * size_mm,
+    )
 }
 
 /// Width of runs set one after another, mm.
@@ -174,17 +180,29 @@ impl Block {
 
     /// The boxes of its lines when its left upper corner is at `corner`.
     pub fn boxes(&self, corner: Point, align: Align) -> Vec<Rect> {
-        self.texts(corner, align).iter().map(Text::bounds).collect()
+        let (x, first) = self.first_line(corner, align);
+        let lines = self.widths.iter().enumerate();
+        lines
+            .map(|(i, width)| {
+                let at = Point::new(x, first + LEADING_MM * i as f64);
+                line_box(at, align, SIZE_MM, *width)
+            })
+            .collect()
     }
 
-    /// Its lines when the left upper corner of the whole is at `corner`.
-    pub fn texts(&self, corner: Point, align: Align) -> Vec<Text> {
+    /// Where its lines begin, stand or end, and the base line of the first.
+    fn first_line(&self, corner: Point, align: Align) -> (f64, f64) {
         let x = match align {
             Align::Start => corner.x,
             Align::Middle => corner.x + self.width() / 2.0,
             Align::End => corner.x + self.width(),
         };
-        let first = corner.y + RISE * SIZE_MM;
+        (x, corner.y + RISE * SIZE_MM)
+    }
+
+    /// Its lines when the left upper corner of the whole is at `corner`.
+    pub fn texts(&self, corner: Point, align: Align) -> Vec<Text> {
+        let (x, first) = self.first_line(corner, align);
         self.lines
             .iter()
             .enumerate()
@@ -199,8 +217,32 @@ impl Block {
     }
 }
 
+thread_local! {
+    /// Advances of texts that were measured: figures say the same words again and again, and
+    /// shaping costs 20 to 100 µs.
+    static MEASURED: RefCell<HashMap<(Weight, String), f64>> = RefCell::default();
+}
+
+/// Texts that are kept measured, a few hundred kilobytes.
+const MOST_MEASURED: usize = 4096;
+
 /// Advance of a text in ems: shaped with the bundled font, kerning included.
 fn advance(text: &str, weight: Weight) -> f64 {
+    let key = (weight, text.to_owned());
+    MEASURED.with_borrow_mut(|measured| {
+        if let Some(known) = measured.get(&key) {
+            return *known;
+        }
+        if measured.len() >= MOST_MEASURED {
+            measured.clear();
+        }
+        let advance = shaped_advance(text, weight);
+        measured.insert(key, advance);
+        advance
+    })
+}
+
+fn shaped_advance(text: &str, weight: Weight) -> f64 {
     let face = face(weight);
     let mut buffer = UnicodeBuffer::new();
     buffer.push_str(text);

@@ -18,6 +18,10 @@ use crate::rig::{Rig, Space};
 /// between them times their sizes, dimensionless. Rounding leaves 1e-16.
 const NEARLY_PARALLEL: f64 = 1e-9;
 
+/// A leg leans clearly to one side beyond this sine: far above what the general way forgives
+/// ([`HOLDS_REL`]), far below a cell of a zone.
+const CLEARLY_ASIDE: f64 = 1e-5;
+
 /// A rig prepared for [`Prepared::hold_at`].
 #[derive(Debug, Clone)]
 pub struct Prepared {
@@ -85,7 +89,7 @@ impl Prepared {
                 self.weight_n,
                 &mut answer.pull_n,
             )
-        }) && (holds || self.free_of_friction)
+        }) && (holds || self.free_of_friction || self.is_beyond_all_legs(place))
         {
             answer.holds = holds;
             return;
@@ -106,6 +110,28 @@ impl Prepared {
             }
             Hold::No { .. } => answer.holds = false,
         }
+    }
+}
+
+impl Prepared {
+    /// Whether every leg of a pair leads clearly to one side of the plumb line, or none leads up:
+    /// then no pulls make a balance, whatever friction does.
+    fn is_beyond_all_legs(&self, place: DVec3) -> bool {
+        let Some(pair) = &self.pair else {
+            return false;
+        };
+        let at = DVec2::new(place.x, place.z);
+        let ways = pair
+            .legs
+            .iter()
+            .map(|(_, far)| (*far - at).normalize_or_zero());
+        let (mut left, mut right, mut down) = (true, true, true);
+        for way in ways {
+            left &= way.x < -CLEARLY_ASIDE;
+            right &= way.x > CLEARLY_ASIDE;
+            down &= way.y < -CLEARLY_ASIDE;
+        }
+        left || right || down
     }
 }
 
