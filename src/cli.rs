@@ -96,7 +96,7 @@ pub enum Command {
         /// The rig's name.
         #[arg(long)]
         rig: String,
-        /// What the figure shows: setup, pulls, polygon, zone or strip. The kinds loss, space and
+        /// What the figure shows: setup, pulls, polygon, zone, loss or strip. The kinds space and
         /// effort are known words that this version does not draw yet.
         #[arg(long, default_value = "pulls", value_parser = figure_kind)]
         kind: FigureKind,
@@ -480,7 +480,8 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
     let Some(drawing) = drawing else {
         let kind = wanted.kind.word();
         let err = format!(
-            "error: rig \"{name}\" has nothing to show in a {kind} figure (this version draws setup, pulls, polygon, zone and strip)\n"
+            "error: rig \"{name}\" has nothing to show in a {kind} figure: {}\n",
+            figure::why_silent(rig, proof.answers[index].as_ref().ok(), wanted.kind)
         );
         return Ok(Outcome {
             err,

@@ -19,6 +19,9 @@ use crate::rig::Facing;
 const EDGE: f64 = 0.013;
 /// But at least so wide, mm.
 const LEAST_EDGE_MM: f64 = 0.3;
+/// What shows of a ghost's edge, mm, and its dashes.
+const GHOST_MM: f64 = 0.35;
+const GHOST_DASH: [f64; 2] = [1.2, 0.7];
 /// Belt and leg strap, share of stature.
 const BELT: f64 = 0.020;
 const STRAP: f64 = 0.017;
@@ -132,23 +135,26 @@ pub fn choose_pose(feet_on_stem: Option<bool>, pull: Vec2) -> PoseName {
 
 /// Draws the climber.
 pub fn climber(asked: &Asked) -> Climber {
-    draw(asked, false)
+    draw(asked)
 }
 
-/// The climber as it was before: dashed outlines, nothing filled but with paper.
+/// The climber as it was before: the outline of the whole in dashes, filled with paper.
+///
+/// The dashes of all parts come first and the fills of all parts over them, so that the inner edges
+/// vanish: a small figure stays one figure.
 pub fn ghost(asked: &Asked) -> Vec<Item> {
-    let Climber {
-        mut body, near_arm, ..
-    } = draw(asked, true);
-    body.extend(near_arm);
-    body
+    let parts = joined(draw(asked).outlines);
+    let dashes = Stroke::dashed(Ink::Ghost, 2.0 * GHOST_MM, &GHOST_DASH);
+    vec![
+        Shape::stroked(parts.clone(), dashes).into(),
+        Shape::filled(parts, Ink::Paper).into(),
+    ]
 }
 
 /// Colours and edges of one figure.
 struct Pen {
     to_sheet: Affine,
     stature_mm: f64,
-    ghost: bool,
 }
 
 impl Pen {
@@ -159,10 +165,6 @@ impl Pen {
     /// A part in one tone, with its paper edge behind it.
     fn part(&self, path: BezPath, ink: Ink) -> Vec<Shape> {
         let path = self.to_sheet * path;
-        if self.ghost {
-            let dashes = Stroke::dashed(Ink::Ghost, 0.3, &[1.3, 0.8]);
-            return vec![Shape::both(path, Ink::Paper, dashes)];
-        }
         vec![
             Shape::stroked(path.clone(), Stroke::solid(Ink::Paper, self.edge_mm())),
             Shape::filled(path, ink),
@@ -171,9 +173,6 @@ impl Pen {
 
     /// A strap over a part.
     fn strap(&self, from: Point, to: Point, wide: f64) -> Vec<Shape> {
-        if self.ghost {
-            return Vec::new();
-        }
         let path = self.to_sheet * polyline(&[from, to]);
         let width = (wide * self.stature_mm).max(LEAST_EDGE_MM);
         let stroke = Stroke::solid(Ink::Kit, width).cap(Cap::Butt);
@@ -181,7 +180,7 @@ impl Pen {
     }
 }
 
-fn draw(asked: &Asked, ghost: bool) -> Climber {
+fn draw(asked: &Asked) -> Climber {
     let stature_mm = STATURE_M * asked.mm_per_m;
     let side = match asked.facing {
         Facing::Right => 1.0,
@@ -206,7 +205,6 @@ fn draw(asked: &Asked, ghost: bool) -> Climber {
     let pen = Pen {
         to_sheet,
         stature_mm,
-        ghost,
     };
 
     let mut body: Vec<Shape> = Vec::new();
@@ -302,7 +300,6 @@ pub fn plan(at: Point, mm_per_m: f64, heading: Vec2) -> Vec<Item> {
     let pen = Pen {
         to_sheet: stance.affine(),
         stature_mm: stance.scale,
-        ghost: false,
     };
     let p = Point::new;
     let mut shapes = Vec::new();
@@ -426,12 +423,12 @@ mod tests {
 
     #[test]
     fn the_ghost_is_dashed_and_pale() {
-        for item in ghost(&asked(PoseName::Hanging, Facing::Right)) {
-            let Item::Shape(shape) = item else {
-                panic!("shapes only")
-            };
-            assert_eq!(shape.fill, Some(Ink::Paper));
-            assert!(shape.stroke.is_some_and(|stroke| !stroke.dash.is_empty()));
-        }
+        let items = ghost(&asked(PoseName::Hanging, Facing::Right));
+        let [Item::Shape(edge), Item::Shape(inside)] = &items[..] else {
+            panic!("an edge and what covers its inner half")
+        };
+        let stroke = edge.stroke.as_ref().expect("an edge");
+        assert!(stroke.ink == Ink::Ghost && !stroke.dash.is_empty());
+        assert_eq!((inside.fill, &inside.path), (Some(Ink::Paper), &edge.path));
     }
 }

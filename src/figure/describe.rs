@@ -4,11 +4,12 @@ use glam::DVec3;
 
 use super::Style;
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
+use super::loss::{STAYS_M, remaining};
 use super::scene::Scene;
 use super::strip::{Strip, percent};
 use crate::quantity::{Quantity, Units, degrees_text, quantity_text};
 use crate::rig::{Rig, ValuePath};
-use crate::statics::{Solved, Zone};
+use crate::statics::{LossOutcome, Solved, Zone};
 use crate::value::evaluate;
 
 /// The `pulls` figure.
@@ -128,6 +129,58 @@ pub fn strip(rig: &Rig, solved: &Solved, strips: &[Strip<'_>], style: Style<'_>)
         if !tightest.is_empty() {
             say.push(format!("Tightest: part {}.", tightest.join(" and ")));
         }
+    }
+    say.join(" ")
+}
+
+/// The `loss` figure.
+pub fn loss(rig: &Rig, solved: &Solved, facts: &[LineFacts], units: Units) -> String {
+    let speed_text = |v: f64| quantity_text(Quantity::Speed(v), units);
+    let mut say = vec![opening(rig, solved, units)];
+    for loss in &solved.loss {
+        let gone = &facts[loss.line.0];
+        let carried = match carries(gone, units, solved.holds) {
+            slack if slack.starts_with(" and") => ", which is slack".to_owned(),
+            pulls => pulls.replace("and carries", "which carries"),
+        };
+        let LossOutcome::Held {
+            drop_m,
+            speed_m_s,
+            pull_n,
+            strikes,
+            ..
+        } = &loss.outcome
+        else {
+            say.push(format!(
+                "If the {} line{carried}, goes, nothing holds: the climber falls.",
+                gone.name
+            ));
+            continue;
+        };
+        let mut then = if *drop_m < STAYS_M {
+            "the climber stays in place".to_owned()
+        } else {
+            let drop = length(*drop_m, units);
+            let speed = speed_text(*speed_m_s);
+            format!("the climber comes to rest {drop} lower, on the way at most {speed} fast")
+        };
+        if let (Some(pull), Some(left)) = (pull_n, remaining(facts, loss.line)) {
+            let pull = force(*pull, units);
+            then.push_str(&format!("; the {} line peaks at {pull}", left.name));
+        }
+        match strikes {
+            Some(strike) => {
+                let piece = spaced(&strike.piece);
+                let after = length(strike.after_m, units);
+                let speed = speed_text(strike.speed_m_s);
+                then.push_str(&format!(
+                    "; the harness point strikes the {piece} after {after} at up to {speed}"
+                ));
+            }
+            None if *drop_m >= STAYS_M => then.push_str("; its path meets no wood"),
+            None => {}
+        }
+        say.push(format!("If the {} line{carried}, goes, {then}.", gone.name));
     }
     say.join(" ")
 }

@@ -20,7 +20,9 @@ pub mod frame;
 pub mod hit;
 mod key;
 pub mod label;
+mod loss;
 pub mod marks;
+mod multiples;
 mod polygon;
 mod pulls;
 mod raster;
@@ -147,6 +149,24 @@ pub fn draw_in(
     })
 }
 
+/// Why [`draw`] draws nothing of a kind for a rig, in words for its author.
+///
+/// - `solved`: `None` where the rig has no answer at all.
+pub fn why_silent(rig: &Rig, solved: Option<&Solved>, kind: FigureKind) -> &'static str {
+    let Some(solved) = solved else {
+        return "its lines leave no place for the climber";
+    };
+    match kind {
+        FigureKind::Loss if !solved.holds => "it does not hold, so that there is nothing to lose",
+        FigureKind::Zone if rig.is_hung() && solved.zone.is_none() => "its zone was not asked for",
+        FigureKind::Zone => "there is no place where its lines hold within their limits",
+        FigureKind::Polygon => "no force but the weight acts on the climber",
+        FigureKind::Space => "this version does not draw it yet",
+        FigureKind::Effort => "this version does not draw it yet",
+        _ => "it has nothing of that kind",
+    }
+}
+
 /// Composes a figure, in the frame of a mistake where the rig shows one, or of the right way.
 fn compose(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style<'_>) -> Option<Composed> {
     let verdict = match (rig.wrong.is_empty(), style.right) {
@@ -173,6 +193,7 @@ fn compose_plain(
         FigureKind::Pulls => Some(pulls::compose(rig, solved, style)),
         FigureKind::Polygon => polygon::compose(rig, solved, style),
         FigureKind::Strip => Some(strip::compose(rig, solved, style)),
+        FigureKind::Loss => loss::compose(rig, solved, style),
         _ => None,
     }
 }

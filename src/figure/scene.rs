@@ -131,8 +131,31 @@ impl<'a> Scene<'a> {
 
     /// Draws ground, staff and tree.
     pub fn draw_tree(&self, sheet: &mut Sheet) {
-        if let Some(ground) = self.tree.ground_m {
-            let y = self.frame.at(DVec3::new(0.0, 0.0, ground)).y;
+        self.draw_wood(sheet);
+        if self.style.detail != Detail::Small {
+            self.draw_staff(sheet, Vec2::ZERO);
+        }
+    }
+
+    /// Draws the height staff, beside a picture that was moved.
+    pub fn draw_staff(&self, sheet: &mut Sheet, by: Vec2) {
+        let low = self.tree.ground_m.unwrap_or(self.extent.y0);
+        let frame = Frame {
+            origin: self.frame.origin + by,
+            ..self.frame
+        };
+        staff::draw(sheet, &frame, low, self.extent.y1, self.style.units);
+    }
+
+    /// Height of the ground line on the sheet, mm, where it is in the picture.
+    pub fn ground_y(&self) -> Option<f64> {
+        let ground = self.tree.ground_m?;
+        Some(self.frame.at(DVec3::new(0.0, 0.0, ground)).y)
+    }
+
+    /// Draws ground and tree.
+    pub fn draw_wood(&self, sheet: &mut Sheet) {
+        if let Some(y) = self.ground_y() {
             let edge = match self.style.detail {
                 Detail::Small => SMALL_EDGE_MM,
                 _ => EDGE_MM,
@@ -152,10 +175,6 @@ impl<'a> Scene<'a> {
         }
         for leaves in drawn.leaves {
             sheet.block(Cover::Wood, Outline::Box(leaves));
-        }
-        let low = self.tree.ground_m.unwrap_or(self.extent.y0);
-        if self.style.detail != Detail::Small {
-            staff::draw(sheet, &self.frame, low, self.extent.y1, self.style.units);
         }
     }
 
