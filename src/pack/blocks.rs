@@ -127,17 +127,19 @@ fn question(mut table: Table<'_>, names: &Names<'_>) -> Option<Question> {
     })
 }
 
-/// The four ways to answer; exactly one of their keys says which.
+/// The five ways to answer; exactly one of their keys says which.
 const ANSWER_KEYS: &str = "choices = [\"...\", \"...\"]";
 
 fn answer(table: &mut Table<'_>, names: &Names<'_>) -> Option<Answer> {
     let choices = table.take("choices");
+    let choose = table.take("choose");
+    let own = table.take("wrong");
     let truth = table.take("true_false");
     let number = table.take("number");
     let order = table.take("order");
     let right = table.take("right");
     let tolerance = table.take("tolerance");
-    let kinds = [&choices, &truth, &number, &order];
+    let kinds = [&choices, &choose, &truth, &number, &order];
     let mut given = kinds.into_iter().flatten();
     let Some(first) = given.next() else {
         table.missing("choices", ANSWER_KEYS);
@@ -150,7 +152,7 @@ fn answer(table: &mut Table<'_>, names: &Names<'_>) -> Option<Answer> {
                 first.key(),
                 second.key()
             ),
-            help: "keep one of `choices`, `true_false`, `number` and `order`".to_owned(),
+            help: "keep one of `choices`, `choose`, `true_false`, `number` and `order`".to_owned(),
         });
         return None;
     }
@@ -166,8 +168,26 @@ fn answer(table: &mut Table<'_>, names: &Names<'_>) -> Option<Answer> {
             why: "it goes with `number`",
         });
     }
+    if let (Some(own), None) = (&own, &choose) {
+        own.report(&Problem::Unused {
+            key: "wrong".to_owned(),
+            why: "it goes with `choose`",
+        });
+    }
     if let Some(item) = &choices {
         return choice(table, item, right.as_ref(), names);
+    }
+    if let Some(item) = &choose {
+        let right = item.text().and_then(|text| names.value_of(&text));
+        let right = right?;
+        let own = own.and_then(|item| item.list()).unwrap_or_default();
+        let kind = right.path.dimension();
+        let own = own.iter().filter_map(|item| {
+            let si = item.positive(kind)?;
+            Some((kind.of(si), item.place()))
+        });
+        let own = own.collect();
+        return Some(Answer::ChooseValue { right, own });
     }
     if let Some(item) = &truth {
         return item.boolean().map(Answer::Truth);

@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::read::Draft;
-use super::{Lesson, LessonId};
+use super::{Lesson, LessonId, RigId};
 use crate::block::Problem;
 use crate::finding::{Finding, Place, Sources, nearest, place_text};
+use crate::rig::Rig;
 
 /// A place in words, for pointing at a first namesake.
 pub(super) fn where_is(place: Place, sources: &Sources) -> String {
@@ -63,6 +64,33 @@ pub(super) fn needs(drafts: &[Draft], lessons: &[Lesson]) -> Vec<Finding> {
         let at = needs.unwrap_or_default().iter().find(|t| t.value == next);
         let place = at.map_or(draft.head_place, |t| t.place);
         findings.push(Problem::NeedCycle { names }.at(place));
+    }
+    findings
+}
+
+/// A right twin must be a rig of the pack that shows no mistake itself.
+pub(super) fn twins(rigs: &[Rig], ids: &BTreeMap<String, Option<RigId>>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (name, place) in rigs.iter().filter_map(|rig| rig.right.as_ref()) {
+        let problem = match ids.get(name) {
+            None => {
+                let right = rigs.iter().filter(|rig| rig.wrong.is_empty());
+                Problem::UnknownName {
+                    what: "rig",
+                    name: name.clone(),
+                    valid: right.map(|rig| rig.name.clone()).collect(),
+                }
+            }
+            Some(Some(RigId(i))) if !rigs[*i].wrong.is_empty() => Problem::Conflict {
+                message: format!(
+                    "\"{name}\" shows a mistake itself, so it cannot be the right twin"
+                ),
+                help: "name a rig without `wrong`".to_owned(),
+            },
+            // A rig with an error is noted at its block.
+            Some(_) => continue,
+        };
+        findings.push(problem.at(*place));
     }
     findings
 }

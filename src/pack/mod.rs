@@ -24,7 +24,7 @@ use pulldown_cmark::Event;
 
 use crate::finding::{Finding, Place, Sources};
 use crate::kit::KitItem;
-use crate::quantity::Units;
+use crate::quantity::{Quantity, Units};
 use crate::rig::{FigureKind, Rig, ValuePath};
 
 use crate::rulebook::Rulebook;
@@ -343,6 +343,13 @@ pub enum Answer {
         /// Index of the right one.
         right: usize,
     },
+    /// One of several, a rig's value being the right one.
+    ChooseValue {
+        /// The right one.
+        right: RigValue,
+        /// The author's own wrong ones with their places; the usual slips fill them up.
+        own: Vec<(Quantity, Place)>,
+    },
     /// True or false.
     Truth(bool),
     /// Things to put in order.
@@ -365,7 +372,7 @@ pub enum NumberSource {
     /// A rig's value.
     Rig(RigValue),
     /// Fixed in the block.
-    Fixed(crate::quantity::Quantity),
+    Fixed(Quantity),
 }
 
 /// One criterion of the marking sheet.
@@ -396,6 +403,22 @@ impl Pack {
     /// The rig of an id.
     pub fn rig(&self, id: RigId) -> &Rig {
         &self.rigs[id.0]
+    }
+
+    /// The rig that shows how it is done right, for one that shows a mistake: the one that it names,
+    /// else the first right one of its lesson.
+    pub fn right_twin(&self, id: RigId) -> Option<RigId> {
+        let rig = self.rig(id);
+        if rig.wrong.is_empty() {
+            return None;
+        }
+        if let Some((name, _)) = &rig.right {
+            let twin = self.rigs.iter().position(|other| other.name == *name);
+            return twin.map(RigId);
+        }
+        let lesson = self.lessons.iter().find(|l| l.rigs().any(|own| own == id));
+        let mut rigs = lesson?.rigs();
+        rigs.find(|other| self.rig(*other).wrong.is_empty())
     }
 
     /// The lesson of an id.

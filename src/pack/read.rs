@@ -89,6 +89,7 @@ impl<'a> Reader<'a> {
         self.findings.append(&mut names.findings.borrow_mut());
         let mut found = checks::codes(&drafts, self.sources);
         found.append(&mut checks::needs(&drafts, &lessons));
+        found.append(&mut checks::twins(&rigs, &rig_ids));
         if self.scope == Scope::Pack {
             found.append(&mut checks::files(self.sources));
         }

@@ -114,6 +114,7 @@ impl RigBuilder {
                 show: Vec::new(),
                 expect: Vec::new(),
                 wrong: Vec::new(),
+                right: None,
                 space: Space::Planar,
                 climber: Climber {
                     mass_kg: (80.0, 80.0),

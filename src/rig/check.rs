@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use super::check_lines::{Names, RawPoint, read_lines, read_points, resolve_grips};
 use super::check_tree::{read_feet, read_tree, read_zone};
 use super::{Climber, Facing, FigureKind, Rig, Space, expect};
-use crate::block::{BlockText, Coordinate, Problem, Table, Text, walk};
+use crate::block::{BlockText, Coordinate, Item, Problem, Table, Text, walk};
 use crate::finding::{Finding, Place, Severity};
 use crate::kit::KitItem;
 use crate::quantity::Dimension;
@@ -74,7 +74,7 @@ fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Ri
     let mut coordinates = Coordinates::default();
     let title = root.string("title").unwrap_or_else(|| name.to_owned());
     let show = read_show(&mut root);
-    let wrong = read_wrong(&mut root, around.rules);
+    let (wrong, right) = read_wrong(&mut root, around.rules);
     let expectations = root.texts("expect");
     let climber = read_climber(&mut root, &mut coordinates);
     let hung = climber.at.is_none();
@@ -102,6 +102,7 @@ fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Ri
         show,
         expect: Vec::new(),
         wrong,
+        right,
         space,
         climber,
         feet,
@@ -147,9 +148,12 @@ pub fn read_kinds(item: &crate::block::Item<'_>) -> Vec<FigureKind> {
     kinds
 }
 
-fn read_wrong(root: &mut Table<'_>, rules: &[&str]) -> Vec<(String, Place)> {
+/// The rules that the rig breaks on purpose, and the rig that shows how it is done right.
+fn read_wrong(root: &mut Table<'_>, rules: &[&str]) -> (Vec<Named>, Option<Named>) {
     let mut wrong = Vec::new();
-    for text in root.texts("wrong") {
+    let marked = root.take("wrong");
+    let texts = marked.as_ref().map(Item::texts).unwrap_or_default();
+    for text in texts {
         if rules.contains(&text.value.as_str()) {
             wrong.push((text.value, text.place));
         } else {
@@ -157,8 +161,19 @@ fn read_wrong(root: &mut Table<'_>, rules: &[&str]) -> Vec<(String, Place)> {
             root.report(&problem, text.place);
         }
     }
-    wrong
+    let right = root.text("right");
+    if let (Some(text), None) = (&right, &marked) {
+        let problem = Problem::Unused {
+            key: "right".to_owned(),
+            why: "it goes with `wrong`",
+        };
+        root.report(&problem, text.place);
+    }
+    (wrong, right.map(|text| (text.value, text.place)))
 }
+
+/// A name with its place.
+type Named = (String, Place);
 
 fn read_climber(root: &mut Table<'_>, coordinates: &mut Coordinates) -> Climber {
     let item = root.need("climber", "[climber]");

@@ -53,6 +53,8 @@ pub struct Rig {
     pub expect: Vec<Expectation>,
     /// Names of the rules that this rig breaks on purpose.
     pub wrong: Vec<(String, Place)>,
+    /// Name of the rig that shows how it is done right, where this one shows a mistake.
+    pub right: Option<(String, Place)>,
     /// Whether coordinates are `[x, z]` or `[x, y, z]`.
     pub space: Space,
     /// Who hangs there.

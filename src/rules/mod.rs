@@ -37,6 +37,9 @@ pub struct Proof {
     pub answers: Vec<Result<Solved, StaticsProblem>>,
     /// The reader's findings and the rules', in order of place.
     pub findings: Vec<Finding>,
+    /// What each rig with `wrong = [...]` shows on purpose, in the order of the rigs; these are not
+    /// among the findings.
+    pub mistakes: Vec<Vec<Finding>>,
 }
 
 impl Proof {
@@ -60,10 +63,14 @@ impl Proof {
 /// Judges a solved pack.
 pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> Proof {
     let mut findings = reading.findings.clone();
+    let mut mistakes = Vec::with_capacity(answers.len());
     for (i, answer) in answers.iter().enumerate() {
-        findings.extend(rig_findings(&reading.pack, RigId(i), answer));
+        let (own, shown) = rig_findings(&reading.pack, RigId(i), answer);
+        findings.extend(own);
+        mistakes.push(shown);
     }
     values::missing(&reading.pack, &answers, &mut findings);
+    values::same_choices(&reading.pack, &answers, &mut findings);
     kit::check(&reading.pack, &mut findings);
     course::check(&reading.pack, &mut findings);
     findings.sort_by_key(|f| (f.place, f.code));
@@ -71,17 +78,23 @@ pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> 
         reading,
         answers,
         findings,
+        mistakes,
     }
 }
 
-/// Everything the rules say about one rig.
-fn rig_findings(pack: &Pack, id: RigId, answer: &Result<Solved, StaticsProblem>) -> Vec<Finding> {
+/// Everything the rules say about one rig, and apart from it what it shows on purpose.
+fn rig_findings(
+    pack: &Pack,
+    id: RigId,
+    answer: &Result<Solved, StaticsProblem>,
+) -> (Vec<Finding>, Vec<Finding>) {
     let rig = pack.rig(id);
     let solved = match answer {
         Ok(solved) => solved,
         Err(problem) => {
             let sentence = problem_sentence(rig, problem);
-            return vec![Finding::error("no-hold", rig.climber.place, sentence)];
+            let finding = Finding::error("no-hold", rig.climber.place, sentence);
+            return (vec![finding], Vec::new());
         }
     };
     let lesson = pack.lessons.iter().find(|lesson| {
@@ -121,9 +134,9 @@ fn rig_findings(pack: &Pack, id: RigId, answer: &Result<Solved, StaticsProblem>)
     ] {
         rule(&case, &mut findings);
     }
-    wrong::compare(rig, &mut findings);
+    let mistakes = wrong::compare(rig, &mut findings);
     values::expect(&case, &mut findings);
-    findings
+    (findings, mistakes)
 }
 
 /// Why a rig has no answer, in a sentence.

@@ -3,7 +3,7 @@
 use super::Case;
 use crate::finding::Finding;
 use crate::pack::{Answer, Flow, Inline, NumberSource, Pack, Part, RigValue};
-use crate::quantity::fine_text;
+use crate::quantity::{fine_text, quantity_text};
 use crate::rig::Compare;
 use crate::statics::{Solved, StaticsProblem};
 use crate::value::evaluate;
@@ -69,6 +69,43 @@ pub(super) fn missing(
     }
 }
 
+/// An author's own wrong choice that prints like the right one, or like another of them.
+pub(super) fn same_choices(
+    pack: &Pack,
+    answers: &[Result<Solved, StaticsProblem>],
+    findings: &mut Vec<Finding>,
+) {
+    let parts = pack.lessons.iter().flat_map(|l| &l.sections);
+    let parts = parts.flat_map(|section| &section.parts);
+    let questions = parts.flat_map(|part| match part {
+        Part::Questions(questions) => questions.as_slice(),
+        _ => &[],
+    });
+    for question in questions {
+        let Answer::ChooseValue { right, own } = &question.answer else {
+            continue;
+        };
+        let Ok(solved) = &answers[right.rig.0] else {
+            continue;
+        };
+        let Some(value) = evaluate(pack.rig(right.rig), solved, right.path) else {
+            continue;
+        };
+        let mut taken = vec![quantity_text(value, pack.units)];
+        for (quantity, place) in own {
+            let text = quantity_text(*quantity, pack.units);
+            if text == taken[0] {
+                let message = format!("this wrong choice prints as {text}, like the right one");
+                findings.push(Finding::error("same-choice", *place, message));
+            } else if taken.contains(&text) {
+                let message = format!("this wrong choice prints as {text}, like another");
+                findings.push(Finding::error("same-choice", *place, message));
+            }
+            taken.push(text);
+        }
+    }
+}
+
 fn why_none(solved: &Solved) -> &'static str {
     if solved.holds {
         "it is unbounded, nothing remains after the loss, or it was not asked for in the rig"
@@ -120,6 +157,7 @@ fn in_part(part: &Part, values: &mut Vec<RigValue>) {
                 flows.extend(&question.because);
                 match &question.answer {
                     Answer::Choice { choices, .. } => flows.extend(choices),
+                    Answer::ChooseValue { right, .. } => values.push(*right),
                     Answer::Order { items } => flows.extend(items),
                     Answer::Number {
                         right: NumberSource::Rig(value),

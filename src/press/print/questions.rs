@@ -63,7 +63,7 @@ pub fn manuscript(
         questions: questions
             .into_iter()
             .map(|question| QuestionRow {
-                view: question_view(question, proof),
+                view: question_view(question, proof, words),
             })
             .collect(),
     };

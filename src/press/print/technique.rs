@@ -120,10 +120,12 @@ pub fn manuscript(
                 text: text_of(section, proof),
             })
             .collect(),
-        pair: right.zip(wrong).map(|(right, wrong)| Pair {
-            right: half(proof, right, &mut images),
-            wrong: half(proof, wrong, &mut images),
-        }),
+        pair: wrong
+            .and_then(|wrong| Some((pack.right_twin(wrong)?, wrong)))
+            .map(|(right, wrong)| Pair {
+                right: half(proof, right, &mut images),
+                wrong: half(proof, wrong, &mut images),
+            }),
         kit: kit_rows(pack, lesson, words),
     };
     Ok(Manuscript {

@@ -137,7 +137,7 @@ impl Around<'_, '_> {
     }
 
     fn question(&mut self, question: &Question) -> QuestionRow {
-        let view = question_view(question, self.site.proof);
+        let view = question_view(question, self.site.proof, self.site.words);
         let words = self.site.words;
         let (n, id) = self.lines.next();
         self.find(&id, "question", &view.ask);
@@ -155,7 +155,7 @@ impl Around<'_, '_> {
             id,
         };
         match view.answer {
-            AnswerView::Choice { choices, right } => {
+            AnswerView::Choice { choices, right, .. } => {
                 row.answer_html = choices
                     .get(right)
                     .map_or_else(String::new, |c| self.html(&row.id, c));

@@ -85,7 +85,7 @@ pub(super) fn zone(
                     None => PartView::Text { html },
                 }
             }
-            Part::Rig(rig) => rig_part(site, id, *rig, shown),
+            Part::Rig(rig) => rig_part(site, *rig, shown),
             Part::Figure(ask) => match figure_part(site, ask, sheet.up, shown) {
                 Some(view) => view,
                 None => continue,
@@ -154,17 +154,14 @@ fn beside(site: &Site<'_>, next: &Part, shown: &mut Shown) -> Option<FigureView>
     }
 }
 
-fn rig_part(site: &Site<'_>, lesson: LessonId, id: RigId, shown: &mut Shown) -> PartView {
+fn rig_part(site: &Site<'_>, id: RigId, shown: &mut Shown) -> PartView {
     let pack = site.pack();
     let rig = pack.rig(id);
-    if !rig.wrong.is_empty() {
-        let mut right = pack.lesson(lesson).rigs();
-        if let Some(twin) = right.find(|id| pack.rig(*id).wrong.is_empty()) {
-            return PartView::Pair {
-                right: half(site, twin, shown),
-                wrong: half(site, id, shown),
-            };
-        }
+    if let Some(twin) = pack.right_twin(id) {
+        return PartView::Pair {
+            right: half(site, twin, shown),
+            wrong: half(site, id, shown),
+        };
     }
     let mut figures = rig
         .show

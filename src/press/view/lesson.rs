@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::finding::Place;
 use crate::kit::KitItem;
 use crate::pack::{
-    Answer, Criterion, Fault, Flow, KitUse, Lesson, NumberSource, Part, Question, Step,
+    Answer, Criterion, Fault, Flow, KitUse, Lesson, NumberSource, Part, Question, RigValue, Step,
 };
 use crate::quantity::{
     Dimension, Quantity, Units, number_text, parse, quantity_parts, quantity_text,
@@ -14,7 +15,7 @@ use crate::quantity::{
 use crate::rules::Proof;
 use crate::value;
 
-use super::{DASH, Rich, letters, rich, rich_run};
+use super::{DASH, Rich, letters, rich, rich_run, value_choices, working};
 use crate::press::words::Words;
 
 /// A step.
@@ -50,6 +51,8 @@ pub struct QuestionView {
     pub answer: AnswerView,
     /// Said after it.
     pub because: Option<Vec<Rich>>,
+    /// How a number comes about, a sentence a line; empty where the answer is no rig's value.
+    pub working: Vec<String>,
 }
 
 /// What is answered.
@@ -62,6 +65,8 @@ pub enum AnswerView {
         choices: Vec<Vec<Rich>>,
         /// Index of the right one.
         right: usize,
+        /// For each choice the slip behind it, where it comes from one.
+        why: Vec<Option<String>>,
     },
     /// True or false.
     Truth {
@@ -147,12 +152,15 @@ pub fn fault_view(fault: &Fault, proof: &Proof) -> FaultView {
 }
 
 /// A question as data.
-pub fn question_view(question: &Question, proof: &Proof) -> QuestionView {
+pub fn question_view(question: &Question, proof: &Proof, words: Words) -> QuestionView {
+    let pack = &proof.reading.pack;
     let answer = match &question.answer {
         Answer::Choice { choices, right } => AnswerView::Choice {
             choices: choices.iter().map(|c| rich_run(c, proof)).collect(),
             right: *right,
+            why: vec![None; choices.len()],
         },
+        Answer::ChooseValue { right, own } => choose_value(*right, own, proof, words),
         Answer::Truth(right) => AnswerView::Truth { right: *right },
         Answer::Order { items } => AnswerView::Order {
             items: items.iter().map(|item| rich_run(item, proof)).collect(),
@@ -165,6 +173,54 @@ pub fn question_view(question: &Question, proof: &Proof) -> QuestionView {
         ask: rich(&question.ask, proof),
         answer,
         because: question.because.as_ref().map(|flow| rich(flow, proof)),
+        working: asked_value(&question.answer)
+            .map(|asked| {
+                let (rig, solved) = (pack.rig(asked.rig), proof.solved(asked.rig));
+                working(rig, solved, asked.path, pack.units, words)
+            })
+            .unwrap_or_default(),
+    }
+}
+
+/// The rig's value that answers a question, if one does.
+const fn asked_value(answer: &Answer) -> Option<RigValue> {
+    match answer {
+        Answer::ChooseValue { right, .. }
+        | Answer::Number {
+            right: NumberSource::Rig(right),
+            ..
+        } => Some(*right),
+        _ => None,
+    }
+}
+
+/// The choices of a question about a rig's value.
+fn choose_value(
+    asked: RigValue,
+    own: &[(Quantity, Place)],
+    proof: &Proof,
+    words: Words,
+) -> AnswerView {
+    let pack = &proof.reading.pack;
+    let own: Vec<Quantity> = own.iter().map(|(quantity, _)| *quantity).collect();
+    let choices = value_choices(
+        pack.rig(asked.rig),
+        proof.solved(asked.rig),
+        asked.path,
+        &own,
+        pack.units,
+        words,
+    );
+    let right = choices.iter().position(|choice| choice.right);
+    let texts = choices.iter().map(|choice| {
+        vec![Rich::Text {
+            text: choice.text.clone(),
+        }]
+    });
+    AnswerView::Choice {
+        choices: texts.collect(),
+        right: right.unwrap_or(0),
+        why: choices.iter().map(|choice| choice.why.clone()).collect(),
     }
 }
 

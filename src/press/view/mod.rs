@@ -14,7 +14,10 @@ mod day;
 mod lesson;
 mod numbers;
 mod pairings;
+mod pair;
 mod rich;
+mod slips;
+mod working;
 
 use serde::Serialize;
 
@@ -29,7 +32,10 @@ pub use lesson::{
 };
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
 pub use pairings::{HitchColumn, PairingRow, Pairings, pairings};
+pub use pair::{PairRow, PairSide, PairView, pair_view, pairs};
 pub use rich::{Rich, as_run, letters, picture_file, rich, rich_run};
+pub use slips::{ValueChoice, value_choices};
+pub use working::working;
 
 use super::words::Words;
 
