@@ -13,8 +13,8 @@ mod course;
 mod day;
 mod lesson;
 mod numbers;
-mod pairings;
 mod pair;
+mod pairings;
 mod rich;
 mod slips;
 mod working;
@@ -31,8 +31,8 @@ pub use lesson::{
     shown_order, shown_scale, step_view,
 };
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
-pub use pairings::{HitchColumn, PairingRow, Pairings, pairings};
 pub use pair::{PairRow, PairSide, PairView, pair_view, pairs};
+pub use pairings::{HitchColumn, PairingRow, Pairings, pairings};
 pub use rich::{Rich, as_run, letters, picture_file, rich, rich_run};
 pub use slips::{ValueChoice, value_choices};
 pub use working::working;
