@@ -7,9 +7,9 @@ use crate::finding::Sources;
 use crate::pack::{self, FigureAsk, Pack, Part, RigId, Scope};
 use crate::press::own;
 use crate::progress::{Progress, Silent, Stage};
-use crate::rig::{FigureKind, Space, ValuePath};
+use crate::rig::{FigureKind, Rig, Space, ValuePath};
 use crate::rules::{self, Proof};
-use crate::statics::{self, Ask};
+use crate::statics::{self, Ask, Solved, StaticsProblem};
 
 /// Which zones to work out. The zone of a rig with hanging points is swept place by place and takes
 /// seconds, so it is worth leaving out where nothing shows it.
@@ -40,7 +40,7 @@ pub fn proof_told(sources: Sources, scope: Scope, zones: Zones, progress: &dyn P
         .map(|(rig, shown)| {
             let zone =
                 zones == Zones::Every || shown || !rig.points.iter().any(|point| point.hangs);
-            let answer = statics::solve(rig, Ask { loss: true, zone });
+            let answer = solved(rig, zone);
             progress.advance();
             answer
         })
@@ -49,6 +49,22 @@ pub fn proof_told(sources: Sources, scope: Scope, zones: Zones, progress: &dyn P
     proof.findings.extend(own::findings(&proof.reading.pack));
     progress.end();
     proof
+}
+
+/// Most samples a side that a proof keeps of a zone's field: what a page reads between.
+const FIELD_SAMPLES: usize = 40;
+
+/// Solves a rig for a proof: everything but the fine field behind its zone, which would fill the
+/// memory of a large pack.
+fn solved(rig: &Rig, zone: bool) -> Result<Solved, StaticsProblem> {
+    let mut answer = statics::solve(rig, Ask { loss: true, zone })?;
+    if let Some(zone) = &mut answer.zone {
+        zone.field = zone.field.thinned(FIELD_SAMPLES);
+        if let Some(plan) = &mut zone.plan {
+            plan.field = plan.field.thinned(FIELD_SAMPLES);
+        }
+    }
+    Ok(answer)
 }
 
 /// For each rig of a pack, whether something shows its zone.

@@ -42,8 +42,9 @@ fn samples(zone: &Zone) -> impl Iterator<Item = (usize, DVec3)> + '_ {
     let field = &zone.field;
     (0..field.held.len()).map(|index| {
         let (i, j) = (index % field.size.0, index / field.size.0);
-        let along = field.across * (i as f64) + field.up * (j as f64);
-        (index, field.origin + along * field.cell_m)
+        let across = field.across * (i as f64 * field.cell_m.0);
+        let up = field.up * (j as f64 * field.cell_m.1);
+        (index, field.origin + across + up)
     })
 }
 
@@ -96,7 +97,7 @@ fn two_lines_hold_where_the_sine_rule_and_the_lengths_say() {
                 && at.z >= 0.0
         });
         counted += if held {
-            zone.field.cell_m * zone.field.cell_m
+            zone.field.cell_m.0 * zone.field.cell_m.1
         } else {
             0.0
         };
@@ -375,5 +376,23 @@ fn a_hanging_ring_on_a_short_sling_moves_the_zone_a_little() {
             ring.edges.iter().any(|e| e.why == why),
             "no edge for {why:?}"
         );
+    }
+}
+
+#[test]
+fn a_thinned_field_keeps_samples_at_their_places() {
+    let zone = zone(&two_lines());
+    let thin = zone.field.thinned(40);
+    assert!(thin.size.0 <= 40 && thin.size.1 <= 40 && thin.size.1 > 20);
+    assert_eq!(thin.held.len(), thin.size.0 * thin.size.1);
+    let fine = &zone.field;
+    let every = (thin.cell_m.0 / fine.cell_m.0).round() as usize;
+    let every_up = (thin.cell_m.1 / fine.cell_m.1).round() as usize;
+    for (k, held) in thin.held.iter().enumerate() {
+        let (i, j) = (k % thin.size.0 * every, k / thin.size.0 * every_up);
+        let own = j * fine.size.0 + i;
+        assert_eq!(*held, fine.held[own]);
+        let (a, b) = (thin.pull_n[0][k], fine.pull_n[0][own]);
+        assert!(a == b || (a.is_nan() && b.is_nan()));
     }
 }

@@ -2,7 +2,7 @@
 //! between.
 //!
 //! ```text
-//! ZoneField ─thin out→ samples at most MOST_SAMPLES a side ─→ a script beside the pages
+//! ZoneField (thinned by the proof) ─→ a script beside the pages
 //! Rig + Zone ─draw→ a small true-to-scale map: wood, zone, anchors, lines, a ring to drag
 //! ```
 
@@ -20,10 +20,6 @@ use crate::statics::{NotHeld, Solved, Zone, ZoneField};
 use super::Site;
 use super::sheet::script_json;
 use crate::press::OutFile;
-
-/// Most samples along one side that a page carries: pulls change little from one to the next, and
-/// the page stays small.
-const MOST_SAMPLES: usize = 40;
 
 /// Room around what the map shows, metres.
 const MAP_MARGIN_M: f64 = 0.6;
@@ -68,12 +64,6 @@ pub(super) fn scripts(site: &Site<'_>) -> Vec<OutFile> {
     .collect()
 }
 
-/// Indexes along one side that are kept: evenly spaced, the last one included.
-fn kept(count: usize) -> Vec<usize> {
-    let step = count.div_ceil(MOST_SAMPLES).max(1);
-    (0..count).step_by(step).collect()
-}
-
 fn data(site: &Site<'_>, rig: &Rig, solved: &Solved, field: &ZoneField) -> Value {
     let units = site.pack().units;
     let unit = |quantity: Quantity| {
@@ -82,37 +72,27 @@ fn data(site: &Site<'_>, rig: &Rig, solved: &Solved, field: &ZoneField) -> Value
         let scale = shown_scale(quantity.dimension(), unit);
         json!({"unit": unit, "scale": scale, "decimals": decimals})
     };
-    let (across, up) = (kept(field.size.0), kept(field.size.1));
-    let at = |i: usize, j: usize| j * field.size.0 + i;
-    let step = field.size.0.div_ceil(MOST_SAMPLES).max(1) as f64;
-    let step_up = field.size.1.div_ceil(MOST_SAMPLES).max(1) as f64;
     // Each reason once; samples hold its number, 0 for held.
     let mut reasons: Vec<String> = Vec::new();
     let mut held: Vec<usize> = Vec::new();
-    for j in &up {
-        for i in &across {
-            let code = match field.held[at(*i, *j)] {
-                Ok(()) => 0,
-                Err(why) => {
-                    let text = reason(site, rig, why);
-                    let known = reasons.iter().position(|r| *r == text);
-                    known.unwrap_or_else(|| {
-                        reasons.push(text);
-                        reasons.len() - 1
-                    }) + 1
-                }
-            };
-            held.push(code);
-        }
+    for sample in &field.held {
+        let code = match sample {
+            Ok(()) => 0,
+            Err(why) => {
+                let text = reason(site, rig, *why);
+                let known = reasons.iter().position(|r| *r == text);
+                known.unwrap_or_else(|| {
+                    reasons.push(text);
+                    reasons.len() - 1
+                }) + 1
+            }
+        };
+        held.push(code);
     }
     let lines = rig.line_ids().map(|line| {
-        let pulls = up.iter().flat_map(|j| {
-            across.iter().map(move |i| {
-                let pull = field.pull_n[line.0][at(*i, *j)];
-                // Whole newtons: half of one is a tenth of the last digit shown.
-                pull.is_finite().then(|| pull.round() as i64)
-            })
-        });
+        let pulls = field.pull_n[line.0].iter();
+        // Whole newtons: half of one is a tenth of the last digit shown.
+        let pulls = pulls.map(|pull| pull.is_finite().then(|| pull.round() as i64));
         json!({
             "key": rig.line(line).name,
             "name": heading_of(&rig.line(line).name),
@@ -126,8 +106,8 @@ fn data(site: &Site<'_>, rig: &Rig, solved: &Solved, field: &ZoneField) -> Value
         "home": [home.x, home.z],
         "grid": {
             "x": field.origin.x, "z": field.origin.z,
-            "dx": field.cell_m * step, "dz": field.cell_m * step_up,
-            "nx": across.len(), "nz": up.len(),
+            "dx": field.cell_m.0, "dz": field.cell_m.1,
+            "nx": field.size.0, "nz": field.size.1,
         },
         "units": {
             "force": unit(Quantity::Force(0.0)),

@@ -159,7 +159,7 @@ fn assemble(
             origin: plane.place(grid.low),
             across: plane.across,
             up: plane.up,
-            cell_m: grid.cell_m,
+            cell_m: (grid.cell_m, grid.cell_m),
             size: (grid.across, grid.up),
             held: samples.held,
             pull_n: samples.pull_n,

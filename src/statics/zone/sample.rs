@@ -52,8 +52,34 @@ pub(super) fn sample(rig: &Rig, judge: &mut Judge<'_>, plane: Plane, grid: Grid)
     let Sampling {
         mut held, pull_n, ..
     } = sampling;
-    for j in 0..grid.up {
-        for i in 0..grid.across {
+    for j in (0..grid.up).step_by(BLOCK) {
+        for i in (0..grid.across).step_by(BLOCK) {
+            let ends = [(i + BLOCK).min(grid.across), (j + BLOCK).min(grid.up)];
+            bound([i, ends[0]], [j, ends[1]], judge, plane, grid, &mut held);
+        }
+    }
+    Samples { held, pull_n }
+}
+
+/// Asks for lengths, ground and wood at the held samples of a block, ends not included; at none of
+/// them where the block's middle is clear by more than its corners are away.
+fn bound(
+    [i0, i1]: [usize; 2],
+    [j0, j1]: [usize; 2],
+    judge: &Judge<'_>,
+    plane: Plane,
+    grid: Grid,
+    held: &mut [Result<(), NotHeld>],
+) {
+    let (low, high) = (grid.at(i0, j0), grid.at(i1 - 1, j1 - 1));
+    let middle = plane.place((low + high) / 2.0);
+    let clear = judge.clear_m(middle) > low.distance(high);
+    let on_rim = grid.is_rim(i0, j0) || grid.is_rim(i1 - 1, j1 - 1);
+    if clear && !on_rim {
+        return;
+    }
+    for j in j0..j1 {
+        for i in i0..i1 {
             let sample = &mut held[grid.index(i, j)];
             if grid.is_rim(i, j) {
                 // Nothing holds out there but for rounding.
@@ -64,7 +90,6 @@ pub(super) fn sample(rig: &Rig, judge: &mut Judge<'_>, plane: Plane, grid: Grid)
             }
         }
     }
-    Samples { held, pull_n }
 }
 
 struct Sampling<'j, 'r> {

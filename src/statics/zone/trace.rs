@@ -6,6 +6,8 @@
 //!
 //! Rings keep the inside on their left: outer rings run counterclockwise, holes clockwise.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use glam::DVec2;
 
 use super::plane::Grid;
@@ -57,18 +59,17 @@ pub(super) fn paths(
     skip: impl Fn(usize, usize) -> bool,
     middle: impl Fn(usize, usize) -> bool,
 ) -> Vec<Path> {
-    const NONE: u32 = u32::MAX;
-    let mut next = vec![NONE; 2 * grid.len()];
-    let mut has_before = vec![false; 2 * grid.len()];
+    // From which crossing to which, and the crossings in the order of the cells.
+    let mut next: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut has_before: BTreeSet<usize> = BTreeSet::new();
     let mut starts = Vec::new();
+    // Every sample is asked once: a row is kept for the cells above it.
+    let row = |j: usize| -> Vec<bool> { (0..grid.across).map(|i| inside(i, j)).collect() };
+    let mut above = row(0);
     for j in 0..grid.up - 1 {
+        let below = std::mem::replace(&mut above, row(j + 1));
         for i in 0..grid.across - 1 {
-            let corners = [
-                inside(i, j),
-                inside(i + 1, j),
-                inside(i + 1, j + 1),
-                inside(i, j + 1),
-            ];
+            let corners = [below[i], below[i + 1], above[i + 1], above[i]];
             if corners.iter().all(|c| *c == corners[0]) || skip(i, j) {
                 continue;
             }
@@ -89,8 +90,8 @@ pub(super) fn paths(
             ];
             let mut join = |from: usize, to: usize| {
                 let (from, to) = (sides[from].number(grid), sides[to].number(grid));
-                next[from] = to as u32;
-                has_before[to] = true;
+                next.insert(from, to);
+                has_before.insert(to);
                 starts.push(from);
             };
             // Going round the cell counterclockwise, a way in at side k (outside to inside) and
@@ -115,26 +116,25 @@ pub(super) fn paths(
             }
         }
     }
-    let mut done = vec![false; 2 * grid.len()];
+    let mut done = BTreeSet::new();
     let mut found = Vec::new();
     // Open paths first, from where they start; then rings.
-    let open = starts.iter().filter(|s| !has_before[**s]);
+    let open = starts.iter().filter(|s| !has_before.contains(s));
     for &start in open.chain(starts.iter()) {
-        if done[start] {
+        if done.contains(&start) {
             continue;
         }
         let mut edges = Vec::new();
         let mut at = start;
         let closed = loop {
-            if done[at] {
+            if !done.insert(at) {
                 break at == start;
             }
-            done[at] = true;
             edges.push(EdgeId::from_number(at, grid));
-            if next[at] == NONE {
-                break false;
+            match next.get(&at) {
+                Some(to) => at = *to,
+                None => break false,
             }
-            at = next[at] as usize;
         };
         found.push(Path { edges, closed });
     }

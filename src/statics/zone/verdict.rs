@@ -93,6 +93,28 @@ impl<'a> Judge<'a> {
         spread_too_far(&ways.collect::<Vec<_>>(), most)
     }
 
+    /// How far from a place all of [`Judge::bounds`] surely holds, metres; 0 where it may not.
+    pub fn clear_m(&self, at: DVec3) -> f64 {
+        let mut clear = at.z - self.ground_m;
+        for (shape, line) in self.lines.iter().zip(&self.rig.lines) {
+            let Some((least, most)) = line.adjust_m else {
+                continue;
+            };
+            let legs: f64 = shape.legs.iter().map(|(_, far)| far.distance(at)).sum();
+            let length = shape.rest_m + legs;
+            // Each leg gets longer by no more than the way.
+            let spare = (most - length).min(length - least);
+            clear = clear.min(spare / (shape.legs.len() as f64).max(1.0));
+        }
+        for piece in &self.rig.tree.pieces {
+            let taper = (piece.diameter_m.0 - piece.diameter_m.1).abs() / 2.0;
+            let steep = taper > (WOOD_SLOPE - 1.0) * piece.from.distance(piece.to);
+            let spare = if steep { 0.0 } else { -piece.depth_m(at) };
+            clear = clear.min(spare / WOOD_SLOPE);
+        }
+        clear.max(0.0)
+    }
+
     /// Lengths, ground and wood.
     pub fn bounds(&self, at: DVec3) -> Result<(), NotHeld> {
         for (i, shape) in self.lines.iter().enumerate() {
@@ -111,6 +133,10 @@ impl<'a> Judge<'a> {
         clear_of_tree(self.rig, self.ground_m, at)
     }
 }
+
+/// How fast the depth inside a piece of wood changes with the place, at most, for the tapers that
+/// trees have: its distance changes by one, its radius by half of the taper.
+const WOOD_SLOPE: f64 = 2.0;
 
 /// Height below which nobody hangs: the tree's ground, else 0, metres.
 pub(super) fn ground_m(rig: &Rig) -> f64 {
