@@ -266,6 +266,101 @@ fn the_numbers_table_is_the_solvers() {
     assert!(cells > 5, "only {cells} pulls were compared");
 }
 
+/// The text of a page, tags taken off, entities taken back.
+fn text_of(html: &str) -> String {
+    let texts = html
+        .split('<')
+        .map(|part| part.split_once('>').map_or("", |(_, text)| text));
+    let text: Vec<&str> = texts.map(str::trim).filter(|t| !t.is_empty()).collect();
+    text.join(" ")
+        .replace("&#39;", "'")
+        .replace("&quot;", "\"")
+        .replace("&amp;", "&")
+}
+
+fn page<'a>(files: &'a BTreeMap<String, OutFile>, path: &str) -> &'a str {
+    let file = files
+        .get(path)
+        .unwrap_or_else(|| panic!("there is no {path}"));
+    std::str::from_utf8(&file.bytes).expect("pages are UTF-8")
+}
+
+#[test]
+fn every_lesson_stands_under_a_kind_and_under_its_kit() {
+    let (proof, files) = &*DEMO;
+    let pack = &proof.reading.pack;
+    let html = page(files, "site/techniques.html");
+    for lesson in &pack.lessons {
+        let link = format!("href=\"lessons/{}.html\"", lesson.name);
+        let times = html.matches(&link).count();
+        // Once under a kind at least, and once under each item.
+        assert!(
+            times > lesson.kit.len(),
+            "{} stands {times} times",
+            lesson.name
+        );
+    }
+}
+
+#[test]
+fn every_kit_item_has_its_record_and_the_register_leads_to_it() {
+    let (proof, files) = &*DEMO;
+    let register = page(files, "site/kit.html");
+    for item in &proof.reading.pack.kit {
+        let path = format!("kit/{}.html", item.name);
+        assert!(register.contains(&format!("href=\"{path}\"")), "{path}");
+        let text = text_of(page(files, &format!("site/{path}")));
+        let record = &item.record;
+        let dates = [record.made, record.first_used].into_iter().flatten();
+        let dates = dates
+            .chain(record.examined.iter().copied())
+            .map(|d| d.to_string());
+        for said in dates
+            .chain(record.serial.clone())
+            .chain(item.standards.clone())
+        {
+            assert!(text.contains(&said), "{path} does not say {said}");
+        }
+    }
+}
+
+#[test]
+fn references_hold_every_source_of_lessons_and_rules() {
+    let (proof, files) = &*DEMO;
+    let pack = &proof.reading.pack;
+    let text = text_of(page(files, "site/references.html"));
+    for source in pack.lessons.iter().flat_map(|l| &l.references) {
+        assert!(text.contains(source.as_str()), "{source}");
+    }
+    let own = "Aldermoor Arboretum crew school, climbing rules 2025, rule 4";
+    assert!(text.contains(own), "the pack's own limit has its source");
+    for rule in ropeleaf::rulebook::RULES {
+        assert!(text.contains(rule.name), "{}", rule.name);
+    }
+}
+
+#[test]
+fn a_day_says_its_hours_and_the_course_leads_to_it() {
+    let (proof, files) = &*DEMO;
+    let course = &proof.reading.pack.courses[0];
+    assert!(!course.days.is_empty(), "the demo course plans days");
+    for (i, day) in course.days.iter().enumerate() {
+        let file = format!("{}-day-{}.html", course.name, i + 1);
+        let from = page(files, &format!("site/courses/{}.html", course.name));
+        assert!(from.contains(&format!("href=\"{file}\"")));
+        let text = text_of(page(files, &format!("site/courses/{file}")));
+        for line in day
+            .site
+            .iter()
+            .chain(&day.weather)
+            .chain(&day.rescue)
+            .chain(&day.bring)
+        {
+            assert!(text.contains(line.as_str()), "{file} does not say {line}");
+        }
+    }
+}
+
 #[test]
 fn lessons_stay_light() {
     /// Bytes of a lesson's page with its figures: five drawings of a tree at up to 45 kB each, and

@@ -5,13 +5,15 @@ use std::collections::BTreeMap;
 use crate::pack::LessonId;
 use crate::press::own;
 use crate::press::text::{HtmlWriter, url_path};
-use crate::press::view::{DASH, Document, Rich, changes, language, title_block};
+use crate::press::view::{DASH, Document, Rich, cautions, changes, language, title_block};
 
 use super::Site;
+use super::part::PartView;
 use super::sheet::{Edge, EdgeLink, Field, Neighbour, Sheet};
 
-/// The language in which drawings are lettered and described.
-const FIGURE_LANGUAGE: &str = "en";
+/// The language in which drawings are lettered and described, and rules and findings say what they
+/// find.
+const ENGLISH: &str = "en";
 
 /// What a sheet is about, to begin one.
 pub(super) struct Subject<'a> {
@@ -52,7 +54,7 @@ impl Site<'_> {
             template: "sheet.html",
             current: subject.current,
             lang: language(pack).to_owned(),
-            figure_lang: (self.words.language() != FIGURE_LANGUAGE).then_some(FIGURE_LANGUAGE),
+            figure_lang: self.english(),
             head_title: if subject.title == pack.title {
                 pack.title.clone()
             } else {
@@ -74,6 +76,7 @@ impl Site<'_> {
             machine_html: None,
             say_html: None,
             moves: Vec::new(),
+            all_lessons: None,
             more_style: own::text(pack, own::MORE_STYLE).is_some(),
             log_key: format!("ropeleaf log: {} {revision}", pack.title),
             found_by: Vec::new(),
@@ -81,6 +84,18 @@ impl Site<'_> {
             for_phones: BTreeMap::new(),
             path: subject.path.clone(),
         }
+    }
+
+    /// Ends a sheet with its cautions.
+    pub(super) fn close(&self, sheet: &mut Sheet, document: Document) {
+        let items = cautions(self.pack(), document, self.words);
+        let title = self.words.get("zone.cautions");
+        sheet.caution_zone = sheet.zone(title, vec![PartView::Cautions { items }]);
+    }
+
+    /// The language mark of what the program says in English only, on a page in another language.
+    pub(super) fn english(&self) -> Option<&'static str> {
+        (self.words.language() != ENGLISH).then_some(ENGLISH)
     }
 
     fn edge(&self, up: &str) -> Edge {

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::pack::Course;
 use crate::press::text::url_path;
-use crate::press::view::{DASH, Document, Rich, cautions, matrix};
+use crate::press::view::{DASH, Document, Rich, matrix};
 use crate::quantity::number_text;
 
 use super::Site;
@@ -80,17 +80,16 @@ pub(super) fn sheet(site: &Site<'_>, index: usize) -> Sheet {
             sheet.find(code, &letter, "outcome", &text);
         }
     }
+    if let Some(listing) = super::day::listing(site, course) {
+        sheet.zone(words.get("day.days"), vec![PartView::Listing(listing)]);
+    }
     let codes = course
         .lessons
         .iter()
         .map(|id| pack.lesson(*id).code.clone());
     let codes = codes.collect();
     sheet.zone(words.get("course.log"), vec![PartView::CourseLog { codes }]);
-    let items = cautions(pack, Document::Course, words);
-    sheet.caution_zone = sheet.zone(
-        words.get("zone.cautions"),
-        vec![PartView::Cautions { items }],
-    );
+    site.close(&mut sheet, Document::Course);
     sheet
 }
 

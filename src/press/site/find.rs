@@ -108,7 +108,10 @@ fn words_of(text: &str) -> impl Iterator<Item = String> + '_ {
 }
 
 /// Builds the find page.
-pub(super) fn sheet(site: &Site<'_>) -> Sheet {
+///
+/// - `lessons_zone`: letter of the front's zone that lists every lesson.
+/// - `cautions_zone`: letter of the front's cautions.
+pub(super) fn sheet(site: &Site<'_>, lessons_zone: &str, cautions_zone: String) -> Sheet {
     let words = site.words;
     let mut sheet = site.begin(&Subject {
         path: "find.html".to_owned(),
@@ -119,6 +122,8 @@ pub(super) fn sheet(site: &Site<'_>) -> Sheet {
         place: (1, 1),
     });
     sheet.template = "find.html";
+    sheet.caution_zone = cautions_zone;
+    sheet.all_lessons = Some(format!("index.html#{lessons_zone}"));
     sheet.description = words.get("find.help").to_owned();
     sheet.say_html = words.tree().get("find").map(script_json);
     sheet

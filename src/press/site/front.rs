@@ -1,17 +1,18 @@
-//! The front of the pack: what it is, its courses and sheets, how to read a sheet, cautions.
+//! The front of the pack: what it is, its courses and sheets, how to read a sheet.
 
 use serde::Serialize;
 
 use crate::pack::{Course, LessonId};
 use crate::press::PrintKind;
 use crate::press::text::url_path;
-use crate::press::view::{DASH, Document, Rich, cautions};
+use crate::press::view::{DASH, Document, Rich, pairings};
 use crate::quantity::Units;
 use crate::rig::FigureKind;
 
 use super::Site;
 use super::begin::Subject;
 use super::course::hours_text;
+use super::list::{ListCell, ListRow, Listing};
 use super::part::PartView;
 use super::sheet::{Field, Neighbour, Sheet};
 use super::shown::{Room, Shown};
@@ -36,8 +37,8 @@ pub(super) struct CourseLessonRow {
     pub(super) marking: Option<String>,
 }
 
-/// Builds the front.
-pub(super) fn sheet(site: &Site<'_>) -> Sheet {
+/// Builds the front; the letter is that of the zone that lists every lesson.
+pub(super) fn sheet(site: &Site<'_>) -> (Sheet, String) {
     let pack = site.pack();
     let words = site.words;
     let mut sheet = site.begin(&Subject {
@@ -104,13 +105,10 @@ pub(super) fn sheet(site: &Site<'_>) -> Sheet {
         let code = course.code.clone().unwrap_or_default();
         sheet.find(&code, &letter, "course", &text);
     }
+    sheet.zone(words.get("front.more"), vec![PartView::Listing(more(site))]);
     sheet.zone(words.get("front.read"), vec![PartView::Keys]);
-    let items = cautions(pack, Document::Pack, words);
-    sheet.caution_zone = sheet.zone(
-        words.get("zone.cautions"),
-        vec![PartView::Cautions { items }],
-    );
-    sheet
+    site.close(&mut sheet, Document::Pack);
+    (sheet, letter)
 }
 
 /// The lessons of the first course beside its first figure.
@@ -134,6 +132,59 @@ fn about(site: &Site<'_>) -> PartView {
     PartView::About {
         figure,
         lessons: all.iter().map(|id| site.lesson_link("", *id)).collect(),
+    }
+}
+
+/// The sheets that look across the lessons.
+fn more(site: &Site<'_>) -> Listing {
+    let pack = site.pack();
+    let words = site.words;
+    let sheets = [
+        (
+            true,
+            "techniques.html",
+            "techniques.title",
+            "techniques.lead",
+        ),
+        (!pack.kit.is_empty(), "kit.html", "block.kit", "kit.lead"),
+        (
+            pairings(pack).is_some(),
+            "pairings.html",
+            "kit.pairs",
+            "front.pairs",
+        ),
+        (
+            site.figures.iter().next().is_some(),
+            "figures.html",
+            "figures.title",
+            "figures.lead",
+        ),
+        (
+            !pack.glossary.is_empty(),
+            "terms.html",
+            "terms.title",
+            "terms.lead",
+        ),
+        (
+            true,
+            "references.html",
+            "references.title",
+            "references.lead",
+        ),
+    ];
+    let there = sheets.into_iter().filter(|(there, ..)| *there);
+    let rows = there.map(|(_, href, name, lead)| ListRow {
+        name: words.get(name).to_owned(),
+        href: Some(href.to_owned()),
+        cells: vec![ListCell::text(words.get(lead))],
+        ..ListRow::default()
+    });
+    Listing {
+        caption: words.get("front.more").to_owned(),
+        head: ["block.sheet", "front.says"]
+            .map(|key| words.get(key).to_owned())
+            .into(),
+        rows: rows.collect(),
     }
 }
 

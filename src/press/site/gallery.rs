@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::pack::{LessonId, RigId};
 use crate::press::text::url_path;
-use crate::press::view::{Document, Rich, cautions};
+use crate::press::view::{Document, Rich};
 use crate::rig::FigureKind;
 
 use super::Site;
@@ -85,11 +85,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     if let Some(first) = sheet.zones.first_mut() {
         first.parts.insert(0, filter);
     }
-    let items = cautions(pack, Document::Figures, words);
-    sheet.caution_zone = sheet.zone(
-        words.get("zone.cautions"),
-        vec![PartView::Cautions { items }],
-    );
+    site.close(&mut sheet, Document::Figures);
     Some(sheet)
 }
 

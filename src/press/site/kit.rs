@@ -4,9 +4,8 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::kit::KitItem;
-use crate::pack::LessonId;
 use crate::press::text::url_path;
-use crate::press::view::{DASH, Document, Rich, cautions, kit_limits, pairings};
+use crate::press::view::{DASH, Document, Rich, kit_limits, pairings};
 
 use super::Site;
 use super::begin::Subject;
@@ -32,6 +31,8 @@ pub(super) struct TodoRow {
 pub(super) struct RegisterRow {
     pub(super) key: String,
     pub(super) title: String,
+    /// Its record, from the page.
+    pub(super) href: String,
     pub(super) limits: String,
     pub(super) standards: String,
     pub(super) first_used: String,
@@ -183,11 +184,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     let months = words.fill("kit.months", &[("n", &every.to_string())]);
     let examine = words.fill("kit.examine_how", &[("months", &months)]);
     sheet.zone(words.get("kit.dates"), vec![PartView::Dates { examine }]);
-    let items = cautions(pack, Document::Kit, words);
-    sheet.caution_zone = sheet.zone(
-        words.get("zone.cautions"),
-        vec![PartView::Cautions { items }],
-    );
+    site.close(&mut sheet, Document::Kit);
     Some(sheet)
 }
 
@@ -239,14 +236,10 @@ fn register_row(site: &Site<'_>, item: &KitItem, due: &(Due, Due)) -> RegisterRo
         (State::InDate, _) if retire.by.is_none() && examine.by.is_none() => "kit.state_unknown",
         (State::InDate, _) => "kit.state_ok",
     };
-    let lessons = &site.pack().lessons;
-    let used = lessons.iter().enumerate().filter(|(_, lesson)| {
-        let mut items = lesson.kit.iter();
-        items.any(|used| site.pack().kit_item(used.item).name == item.name)
-    });
     RegisterRow {
         key: fragment(item),
         title: item.title.clone(),
+        href: super::record::path(item),
         limits: kit_limits(item, site.pack().units, words).join(". "),
         standards: item.standards.join(", "),
         first_used: text(item.record.first_used),
@@ -258,7 +251,7 @@ fn register_row(site: &Site<'_>, item: &KitItem, due: &(Due, Due)) -> RegisterRo
         examine_due: examine.state() != State::InDate,
         state: state.word(),
         state_text: words.get(state_text).to_owned(),
-        used_in: site.by_code(used.map(|(i, _)| LessonId(i))),
+        used_in: site.lessons_with(item),
         note: item.note.clone(),
     }
 }

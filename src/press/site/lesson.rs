@@ -1,8 +1,8 @@
-//! A lesson's page: the author's sections as zones, then kit, cautions, references and files.
+//! A lesson's page: the author's sections as zones, then kit, references and files.
 
 use crate::pack::LessonId;
 use crate::press::text::url_path;
-use crate::press::view::{Document, cautions, kit_row};
+use crate::press::view::{Document, kit_row};
 
 use super::begin::Subject;
 use super::files::files;
@@ -131,11 +131,7 @@ fn own_zones(site: &Site<'_>, id: LessonId, sheet: &mut Sheet) {
         let tested = rows.iter().any(|row| !row.tested_with.is_empty());
         sheet.zone(words.get("zone.kit"), vec![PartView::Kit { rows, tested }]);
     }
-    let items = cautions(pack, Document::Lesson, words);
-    sheet.caution_zone = sheet.zone(
-        words.get("zone.cautions"),
-        vec![PartView::Cautions { items }],
-    );
+    site.close(sheet, Document::Lesson);
     if !lesson.references.is_empty() {
         let items = lesson.references.clone();
         sheet.zone(

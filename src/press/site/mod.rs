@@ -14,6 +14,7 @@ mod begin;
 mod blocks;
 mod course;
 mod data;
+mod day;
 mod engine;
 mod explore;
 mod files;
@@ -22,11 +23,16 @@ mod front;
 mod gallery;
 mod kit;
 mod lesson;
+mod list;
 mod machine;
+mod pairings;
 mod part;
+mod record;
+mod references;
 mod sheet;
 mod shown;
 mod svg;
+mod techniques;
 mod terms;
 mod zone;
 
@@ -35,7 +41,7 @@ use std::collections::BTreeSet;
 use rayon::prelude::*;
 
 use crate::finding::{Finding, Severity};
-use crate::pack::{Lesson, LessonId, Pack};
+use crate::pack::{KitId, KitUse, Lesson, LessonId, Pack};
 use crate::rules::Proof;
 
 use super::own;
@@ -97,12 +103,27 @@ pub fn pages(
         .map(|i| lesson::sheet(&site, LessonId(i)))
         .collect();
     sheets.extend((0..pack.courses.len()).map(|i| course::sheet(&site, i)));
-    sheets.push(front::sheet(&site));
+    let (front, lessons_zone) = front::sheet(&site);
+    let cautions_zone = front.caution_zone.clone();
+    sheets.push(front);
+    for course in &pack.courses {
+        sheets.extend((0..course.days.len()).map(|i| day::sheet(&site, course, i)));
+    }
+    sheets.push(techniques::sheet(&site));
     sheets.extend(kit::sheet(&site));
+    sheets.extend((0..pack.kit.len()).map(|i| {
+        let used = KitUse {
+            item: KitId(i),
+            count: 1,
+        };
+        record::sheet(&site, used, (i + 1, pack.kit.len()))
+    }));
+    sheets.extend(pairings::sheet(&site));
+    sheets.push(references::sheet(&site));
     sheets.extend(gallery::sheet(&site));
     sheets.extend(terms::sheet(&site));
     let index = Index::of(&sheets);
-    sheets.push(find::sheet(&site));
+    sheets.push(find::sheet(&site, &lessons_zone, cautions_zone));
 
     let written: Vec<Result<OutFile, Finding>> = sheets
         .par_iter()

@@ -7,10 +7,13 @@ use crate::press::view::{KitRow, Matrix, Pairings};
 use super::blocks::{CriterionRow, FaultRow, QuestionRow, StepRow};
 use super::course::OrderRow;
 use super::data::DataTables;
+use super::day::{Aims, FillIn};
 use super::files::FileRow;
 use super::front::CourseRow;
 use super::gallery::GalleryRow;
 use super::kit::{RegisterRow, TodoRow};
+use super::list::Listing;
+use super::record::Facts;
 use super::sheet::{Field, Neighbour};
 use super::shown::FigureView;
 use super::terms::TermRow;
@@ -92,6 +95,13 @@ pub(super) enum PartView {
     Pairings(Pairings),
     Dates {
         examine: String,
+    },
+    Listing(Listing),
+    Facts(Facts),
+    Aims(Aims),
+    FillIn(FillIn),
+    Bring {
+        items: Vec<String>,
     },
     Filter {
         kinds: Vec<Field>,

@@ -62,6 +62,8 @@ pub(super) struct Sheet {
     pub(super) moves: Vec<String>,
     /// Words that scripts of this page say, as JSON safe inside a script element.
     pub(super) say_html: Option<String>,
+    /// Where every lesson is listed, on the page that finds.
+    pub(super) all_lessons: Option<String>,
     /// Whether the pack brings a style sheet to go after ours.
     pub(super) more_style: bool,
     /// Names the reader's log of this pack and revision in the browser.

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::pack::LessonId;
-use crate::press::view::{Document, Rich, cautions};
+use crate::press::view::{Document, Rich};
 
 use super::Site;
 use super::begin::Subject;
@@ -57,11 +57,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         sheet.find("", &row.id, "term", &text);
     }
     sheet.zone(words.get("terms.title"), vec![PartView::Terms { rows }]);
-    let items = cautions(pack, Document::Terms, words);
-    sheet.caution_zone = sheet.zone(
-        words.get("zone.cautions"),
-        vec![PartView::Cautions { items }],
-    );
+    site.close(&mut sheet, Document::Terms);
     Some(sheet)
 }
 

@@ -15,6 +15,7 @@ mod lesson;
 mod numbers;
 mod pair;
 mod pairings;
+mod record;
 mod rich;
 mod slips;
 mod working;
@@ -33,6 +34,7 @@ pub use lesson::{
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
 pub use pair::{PairRow, PairSide, PairView, pair_view, pairs};
 pub use pairings::{HitchColumn, PairingRow, Pairings, pairings};
+pub use record::{RecordField, RecordView, record_view};
 pub use rich::{Rich, as_run, letters, picture_file, rich, rich_run};
 pub use slips::{ValueChoice, value_choices};
 pub use working::working;
@@ -59,6 +61,12 @@ pub enum Document {
     Figures,
     /// The glossary.
     Terms,
+    /// Lessons by kind, hitch and kit.
+    Techniques,
+    /// Rope against hitch and cord.
+    Pairings,
+    /// Standards and other sources.
+    References,
     /// A technique on one page.
     Technique,
     /// The assessor's page.
@@ -129,6 +137,9 @@ pub fn title_block(
         Document::Kit => "block.kit",
         Document::Figures => "block.figures",
         Document::Terms => "block.terms",
+        Document::Techniques => "techniques.title",
+        Document::Pairings => "block.kit",
+        Document::References => "references.title",
         Document::Technique => "print.sheet",
         Document::Marking => "print.marking",
         Document::Questions => "print.questions",
@@ -178,7 +189,7 @@ pub fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<String> {
     let own = match document {
         Document::Course => "caution.course",
         Document::Day => "caution.day",
-        Document::Kit | Document::Record => "caution.kit",
+        Document::Kit | Document::Record | Document::Pairings => "caution.kit",
         _ => "caution.lesson",
     };
     let built_in = words

@@ -1,0 +1,76 @@
+//! A kit item's record as data: what EN 365 wants recorded, what is due, what it may carry.
+
+use serde::Serialize;
+
+use crate::kit::KitItem;
+use crate::press::words::Words;
+use crate::rules::Proof;
+
+use super::kit_limits;
+
+/// Findings of the proof that a record says at its top.
+const SAID: [&str; 2] = ["past-life", "examine"];
+
+/// The record of one item.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RecordView {
+    /// The item's name in the pack.
+    pub key: String,
+    /// Words for people.
+    pub title: String,
+    /// What the rules say about its dates.
+    pub findings: Vec<String>,
+    /// Serial number, dates, standards; a field that the pack leaves out is empty.
+    pub fields: Vec<RecordField>,
+    /// What it may carry.
+    pub limits: String,
+    /// Days of its thorough examinations.
+    pub examined: Vec<String>,
+}
+
+/// One field of a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct RecordField {
+    /// Its name, for people.
+    pub name: &'static str,
+    /// What stands in it.
+    pub value: String,
+}
+
+/// Builds the record of an item.
+pub fn record_view(item: &KitItem, proof: &Proof, words: Words) -> RecordView {
+    let pack = &proof.reading.pack;
+    let record = &item.record;
+    let date = |date: Option<jiff::civil::Date>| date.map_or_else(String::new, |d| d.to_string());
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    let every = pack.rulebook.limit("examine", "every") as i64;
+    let fields = [
+        ("print.code", item.name.clone()),
+        ("print.serial", text(&record.serial)),
+        ("print.maker", text(&record.maker)),
+        ("print.made", date(record.made)),
+        ("print.bought", date(record.bought)),
+        ("print.first_used", date(record.first_used)),
+        ("print.retire", date(item.retire_by())),
+        ("print.next_exam", date(item.examine_by(every))),
+        ("print.standards", item.standards.join(", ")),
+    ];
+    let here = proof
+        .findings
+        .iter()
+        .filter(|finding| finding.place == Some(item.place) && SAID.contains(&finding.code));
+    RecordView {
+        key: item.name.clone(),
+        title: item.title.clone(),
+        findings: here.map(|finding| finding.message.clone()).collect(),
+        fields: fields
+            .into_iter()
+            .map(|(key, value)| RecordField {
+                name: words.get(key),
+                value,
+            })
+            .collect(),
+        limits: kit_limits(item, pack.units, words).join(" · "),
+        examined: record.examined.iter().map(ToString::to_string).collect(),
+    }
+}
