@@ -140,6 +140,8 @@ pub enum ReportFormat {
     Text,
     /// For machines.
     Json,
+    /// A page for the author, standing alone.
+    Html,
 }
 
 /// How `statics` prints.
@@ -295,6 +297,7 @@ fn proof(content: &Path, format: ReportFormat, colour: bool) -> Done {
     let out = match format {
         ReportFormat::Text => crate::report::findings_text(&proof, colour),
         ReportFormat::Json => json_text(&crate::report::findings_json(&proof)),
+        ReportFormat::Html => crate::report::findings_html(&proof),
     };
     Ok(Outcome {
         out,

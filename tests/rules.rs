@@ -599,6 +599,12 @@ fn minutes() {
         &course(format!("{DAY}20\n")),
         &course(format!("{DAY}30\n")),
     );
+    let hours = |hours: &str| {
+        course(format!(
+            "hours = {hours}\ntitle = \"Week\"\nlessons = [\"hold\"]\n"
+        ))
+    };
+    check("minutes", &hours("1.4"), &hours("1.5"));
 }
 
 #[test]
@@ -647,4 +653,73 @@ fn a_wrong_rig_breaks_exactly_the_rules_it_names() {
             .any(|f| f.code == "wrong" && f.message.contains("wide-spread")),
         "{not_broken:#?}"
     );
+}
+
+/// The wide spread, with what `rules.toml` says about it.
+fn weighed(rules: &'static str) -> Vec<Finding> {
+    let case = Case {
+        rules,
+        ..Case::rig(spread(60.1))
+    };
+    case.findings()
+}
+
+#[test]
+fn a_pack_weighs_rules_with_its_source_beside_the_finding() {
+    let found = weighed("[wide-spread]\nseverity = \"error\"\nsource = \"Crew school rule 7\"\n");
+    let own = found.iter().find(|f| f.code == "wide-spread").unwrap();
+    assert_eq!(own.severity.word(), "error");
+    let help = own.help.as_ref().unwrap();
+    assert!(help.contains("basis: geometry"), "{help}");
+    assert!(
+        help.ends_with("weighed as error after Crew school rule 7"),
+        "{help}"
+    );
+    // A rule that is not named keeps its weight.
+    let other = found.iter().find(|f| f.code == "rope-angle").unwrap();
+    assert_eq!(other.severity.word(), "note");
+}
+
+#[test]
+fn a_silenced_rule_leaves_a_note_with_its_source() {
+    let found = weighed("[wide-spread]\nseverity = \"none\"\nsource = \"Crew school rule 7\"\n");
+    let own: Vec<_> = found.iter().filter(|f| f.code == "wide-spread").collect();
+    assert_eq!(own.len(), 1, "{own:#?}");
+    assert_eq!(own[0].severity.word(), "note");
+    let message = &own[0].message;
+    assert!(
+        message.contains("Crew school rule 7: 1 finding is not shown"),
+        "{message}"
+    );
+}
+
+#[test]
+fn a_rule_that_protects_people_is_not_silenced_without_a_source() {
+    let found = weighed("[wide-spread]\nseverity = \"none\"\n");
+    let codes: Vec<_> = found.iter().map(|f| f.code).collect();
+    assert!(codes.contains(&"missing-key"), "{codes:?}");
+    let own = found.iter().find(|f| f.code == "wide-spread").unwrap();
+    assert_eq!(own.severity.word(), "warning", "the rule still speaks");
+    for rule in RULES {
+        let about_courses = ["expect", "order", "minutes", "outcome"].contains(&rule.name);
+        assert_eq!(rule.protects(), !about_courses, "{}", rule.name);
+    }
+    let order = Case {
+        rules: "[order]\nseverity = \"none\"\n",
+        ..Case::default()
+    };
+    assert_eq!(order.codes(), ["order"], "one note, and no error");
+}
+
+#[test]
+fn what_has_no_answer_stays_an_error() {
+    let apart = "[climber]\nmass = \"86 kg\"\n[point.a]\nat = [0.0, 9.0]\n[point.b]\nat = [6.0, 9.0]\n\
+        [line.main]\nrun = [\"bridge\", \"a\"]\nlength = \"2 m\"\n[line.second]\nrun = [\"centre\", \"b\"]\nlength = \"3.9 m\"\n";
+    let case = Case {
+        rules: "[no-hold]\nseverity = \"note\"\nsource = \"A slip\"\n",
+        ..Case::rig(apart)
+    };
+    let found = case.findings();
+    let own = found.iter().find(|f| f.code == "no-hold").unwrap();
+    assert_eq!(own.severity.word(), "error", "{found:#?}");
 }

@@ -3,10 +3,9 @@
 use super::day::{self, DayFile};
 use super::{Change, Outcome, Pack, Paper, Term};
 use crate::block::{BlockText, Item, Problem, Table, Text, walk};
-use crate::finding::Finding;
-use crate::finding::Place;
+use crate::finding::{Finding, Place, Severity};
 use crate::quantity::Units;
-use crate::rulebook::{self, LimitUnit, Replaced, Rulebook};
+use crate::rulebook::{self, LimitUnit, Replaced, Rulebook, Weighed};
 
 /// Language of a pack that names none.
 const DEFAULT_LANGUAGE: &str = "en";
@@ -148,7 +147,15 @@ pub(super) fn course_file(file: &BlockText) -> (CourseFile, Vec<Finding>) {
     })
 }
 
-/// Reads `rules.toml`: a table a rule, its limits and the source that gives them.
+/// The words of `severity`: `none` silences a rule.
+const WEIGHTS: [(&str, Option<Severity>); 4] = [
+    ("error", Some(Severity::Error)),
+    ("warning", Some(Severity::Warning)),
+    ("note", Some(Severity::Note)),
+    ("none", None),
+];
+
+/// Reads `rules.toml`: a table a rule, its limits, its weight and the source that gives them.
 pub(super) fn rules_file(file: &BlockText) -> (Rulebook, Vec<Finding>) {
     walk(file, |mut root| {
         let mut book = Rulebook::default();
@@ -165,15 +172,32 @@ pub(super) fn rules_file(file: &BlockText) -> (Rulebook, Vec<Finding>) {
                 });
                 replaced.extend(value.map(|value| (limit, value)));
             }
-            let source = table
-                .need("source", "source = \"Crew school rule 7, 2026\"")
-                .and_then(|item| item.text());
+            let weight = table.take("severity");
+            let source = table.take("source");
+            // Without a limit or a weight there is nothing to source, but then the table says
+            // nothing either.
+            if source.is_none() && (rule.protects() || weight.is_none()) {
+                table.missing("source", "source = \"Crew school rule 7, 2026\"");
+            }
+            let given = source.is_some();
+            let source = source.and_then(|item| item.text());
+            let source = source.map_or_else(String::new, |s| s.value);
+            let severity = weight.as_ref().and_then(|item| item.word(&WEIGHTS));
             table.finish();
             for (limit, value) in replaced {
-                let source = source
-                    .as_ref()
-                    .map_or_else(String::new, |s| s.value.clone());
+                let source = source.clone();
                 book.replace(rule, limit, Replaced { value, source });
+            }
+            if let (Some(severity), Some(item)) = (severity, weight)
+                && (given || !rule.protects())
+            {
+                let place = item.place();
+                let weighed = Weighed {
+                    severity,
+                    source,
+                    place,
+                };
+                book.weigh(rule, weighed);
             }
         }
         root.finish();

@@ -160,6 +160,8 @@ pub struct Course {
     pub summary: Option<String>,
     /// Lessons in order.
     pub lessons: Vec<LessonId>,
+    /// Where each of them stands in the file, in the same order.
+    pub lesson_places: Vec<Place>,
     /// Outcomes: key and words.
     pub outcomes: Vec<Outcome>,
     /// Total hours as the author states them.

@@ -499,6 +499,8 @@ impl<'a> Reader<'a> {
         let days = course.days.into_iter();
         let days = days.filter_map(|day| day::resolve(day, &around, &mut self.findings));
         let days = days.collect();
+        let known = course.lessons.iter().filter(|l| names.contains(&l.value));
+        let lesson_places = known.map(|l| l.place).collect();
         let lessons = self.lesson_ids(&course.lessons, names);
         let title = course.title;
         Course {
@@ -508,6 +510,7 @@ impl<'a> Reader<'a> {
             code: course.code,
             summary: course.summary,
             lessons,
+            lesson_places,
             outcomes: course.outcomes,
             hours: course.hours,
             days,

@@ -2,11 +2,14 @@
 //!
 //! ```text
 //! Proof ─json→ the format of the authors' guide      Proof ─table→ lines of text
+//!       ─html→ the author's page of findings
 //! ```
 
+mod html;
 mod json;
 mod table;
 
+pub use html::findings_html;
 pub use json::{findings_json, statics_json};
 pub use table::{findings_text, statics_text};
 

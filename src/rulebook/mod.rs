@@ -9,7 +9,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::Severity;
+use crate::finding::{Place, Severity};
 use crate::quantity::Dimension;
 
 /// How a limit is written.
@@ -52,6 +52,12 @@ pub struct RuleEntry {
 const DEG: f64 = std::f64::consts::PI / 180.0;
 
 const PRACTICE: &str = "practice: common practice of the trade, no published source";
+
+/// Basis of the rules about how a course is made.
+const COURSE_DESIGN: &str = "course design";
+
+/// Basis of what an author expects.
+const AUTHOR: &str = "the author";
 
 const fn rule(
     name: &'static str,
@@ -309,28 +315,28 @@ pub const RULES: &[RuleEntry] = &[
         Severity::Error,
         "an author's expectation that the numbers miss",
         &[],
-        "the author",
+        AUTHOR,
     ),
     rule(
         "order",
         Severity::Warning,
         "a lesson that stands in a course before what it needs",
         &[],
-        "course design",
+        COURSE_DESIGN,
     ),
     rule(
         "minutes",
         Severity::Warning,
-        "a lesson whose minutes in a course's teaching days are not its own",
+        "a lesson whose minutes in a course's teaching days are not its own, or a course of fewer hours than its lessons take",
         &[],
-        "course design",
+        COURSE_DESIGN,
     ),
     rule(
         "outcome",
         Severity::Warning,
         "an outcome that no criterion assesses, or critical steps with no critical criterion",
         &[],
-        "course design",
+        COURSE_DESIGN,
     ),
 ];
 
@@ -348,16 +354,45 @@ pub struct Replaced {
     pub source: String,
 }
 
+/// A pack's own weight for a rule, with where it comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighed {
+    /// How much its findings weigh; `None` where the pack silences it.
+    pub severity: Option<Severity>,
+    /// As the pack states it; empty only for a rule that protects no one.
+    pub source: String,
+    /// Where the weight stands.
+    pub place: Place,
+}
+
+impl RuleEntry {
+    /// Whether breaking it can hurt someone: all but the rules about how a course is made.
+    pub fn protects(&self) -> bool {
+        !matches!(self.basis, COURSE_DESIGN | AUTHOR)
+    }
+}
+
 /// The rules with a pack's own numbers in place of the built-in ones.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Rulebook {
     replaced: BTreeMap<(&'static str, &'static str), Replaced>,
+    weighed: BTreeMap<&'static str, Weighed>,
 }
 
 impl Rulebook {
     /// Replaces a limit. The caller has found `rule` and `limit` in [`RULES`].
     pub fn replace(&mut self, rule: &'static RuleEntry, limit: &'static LimitEntry, by: Replaced) {
         self.replaced.insert((rule.name, limit.key), by);
+    }
+
+    /// Weighs a rule's findings otherwise.
+    pub fn weigh(&mut self, rule: &'static RuleEntry, by: Weighed) {
+        self.weighed.insert(rule.name, by);
+    }
+
+    /// The pack's own weights by rule.
+    pub fn weighed(&self) -> impl Iterator<Item = (&'static str, &Weighed)> {
+        self.weighed.iter().map(|(name, by)| (*name, by))
     }
 
     /// The value in force, SI.

@@ -31,7 +31,7 @@ fn order(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
                     lesson.title,
                     pack.lesson(*need).title
                 );
-                let finding = Finding::error("order", course.place, message);
+                let finding = Finding::error("order", course.lesson_places[i], message);
                 findings.push(Finding {
                     severity: weight("order"),
                     ..finding
@@ -41,8 +41,25 @@ fn order(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
     }
 }
 
-/// A lesson whose minutes, all teaching days together, are not the lesson's own.
+/// Minutes in an hour.
+const HOUR: f64 = 60.0;
+
+/// A lesson whose minutes, all teaching days together, are not the lesson's own; a course whose
+/// stated hours are fewer than its lessons take.
 fn minutes(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
+    let lessons = course.lessons.iter().map(|id| pack.lesson(*id));
+    let taught: u32 = lessons.filter_map(|lesson| lesson.minutes).sum();
+    if let Some(hours) = course.hours.filter(|h| h * HOUR < f64::from(taught)) {
+        let message = format!(
+            "this course states {hours} h, and its lessons alone take {:.1} h",
+            f64::from(taught) / HOUR
+        );
+        let finding = Finding::error("minutes", course.place, message);
+        findings.push(Finding {
+            severity: weight("minutes"),
+            ..finding
+        });
+    }
     for id in &course.lessons {
         let lesson = pack.lesson(*id);
         let parts = course.days.iter().flat_map(|day| &day.parts);
@@ -73,10 +90,20 @@ fn outcomes(pack: &Pack, course: &Course, findings: &mut Vec<Finding>) {
         let lessons = course.lessons.iter().map(|id| pack.lesson(*id));
         let mut criteria = lessons.flat_map(criteria_of);
         if !criteria.any(|c| c.outcome.as_ref() == Some(&outcome.key)) {
-            let message = format!(
-                "no criterion of this course's lessons assesses \"{}\"",
-                outcome.text
-            );
+            let lessons = course.lessons.iter().map(|id| pack.lesson(*id));
+            let taught = lessons.filter(|l| l.outcomes.contains(&outcome.key));
+            let taught: Vec<String> = taught.map(|l| format!("\"{}\"", l.title)).collect();
+            let message = match taught.as_slice() {
+                [] => format!(
+                    "no lesson of this course works on \"{}\", and no criterion assesses it",
+                    outcome.text
+                ),
+                _ => format!(
+                    "no criterion of this course's lessons assesses \"{}\"; {} could, which works on it",
+                    outcome.text,
+                    taught.join(" or ")
+                ),
+            };
             let finding = Finding::error("outcome", outcome.place, message);
             findings.push(Finding {
                 severity: weight("outcome"),

@@ -25,7 +25,7 @@ use crate::kit::KitItem;
 use crate::pack::{Lesson, Pack, Part, Reading, RigId};
 use crate::quantity::{Quantity, quantity_text};
 use crate::rig::{LineId, Rig};
-use crate::rulebook::rule_named;
+use crate::rulebook::{Rulebook, rule_named};
 use crate::statics::{Solved, StaticsProblem};
 
 /// A pack read, solved and judged: everything that figures, pages and sheets are made from.
@@ -64,8 +64,17 @@ impl Proof {
 pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> Proof {
     let mut findings = reading.findings.clone();
     let mut mistakes = Vec::with_capacity(answers.len());
+    let mut unsolved = Vec::new();
     for (i, answer) in answers.iter().enumerate() {
-        let (own, shown) = rig_findings(&reading.pack, RigId(i), answer);
+        let rig = &reading.pack.rigs[i];
+        let (own, shown) = match answer {
+            Ok(solved) => rig_findings(&reading.pack, RigId(i), solved),
+            Err(problem) => {
+                let sentence = problem_sentence(rig, problem);
+                unsolved.push(Finding::error("no-hold", rig.climber.place, sentence));
+                (Vec::new(), Vec::new())
+            }
+        };
         findings.extend(own);
         mistakes.push(shown);
     }
@@ -73,6 +82,9 @@ pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> 
     values::same_choices(&reading.pack, &answers, &mut findings);
     kit::check(&reading.pack, &mut findings);
     course::check(&reading.pack, &mut findings);
+    weigh(&reading.pack.rulebook, &mut findings);
+    // What has no answer cannot be pressed, however a pack weighs `no-hold`.
+    findings.extend(unsolved);
     findings.sort_by_key(|f| (f.place, f.code));
     Proof {
         reading,
@@ -82,21 +94,43 @@ pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> 
     }
 }
 
-/// Everything the rules say about one rig, and apart from it what it shows on purpose.
-fn rig_findings(
-    pack: &Pack,
-    id: RigId,
-    answer: &Result<Solved, StaticsProblem>,
-) -> (Vec<Finding>, Vec<Finding>) {
-    let rig = pack.rig(id);
-    let solved = match answer {
-        Ok(solved) => solved,
-        Err(problem) => {
-            let sentence = problem_sentence(rig, problem);
-            let finding = Finding::error("no-hold", rig.climber.place, sentence);
-            return (vec![finding], Vec::new());
+/// Gives findings the pack's own weights, with their sources; a silenced rule leaves one note, so
+/// that it is never forgotten.
+fn weigh(book: &Rulebook, findings: &mut Vec<Finding>) {
+    for (rule, own) in book.weighed() {
+        let source = match own.source.as_str() {
+            "" => String::new(),
+            source => format!(" after {source}"),
+        };
+        let Some(severity) = own.severity else {
+            let before = findings.len();
+            findings.retain(|f| f.code != rule);
+            let silenced = match before - findings.len() {
+                0 => "it would find nothing".to_owned(),
+                1 => "1 finding is not shown".to_owned(),
+                n => format!("{n} findings are not shown"),
+            };
+            let message = format!("\"{rule}\" is silenced in this pack{source}: {silenced}");
+            findings.push(Finding {
+                severity: Severity::Note,
+                ..Finding::error(rule, own.place, message)
+            });
+            continue;
+        };
+        for finding in findings.iter_mut().filter(|f| f.code == rule) {
+            finding.severity = severity;
+            let weighed = format!("weighed as {}{source}", severity.word());
+            finding.help = Some(match finding.help.take() {
+                Some(help) => format!("{help}; {weighed}"),
+                None => weighed,
+            });
         }
-    };
+    }
+}
+
+/// Everything the rules say about one rig, and apart from it what it shows on purpose.
+fn rig_findings(pack: &Pack, id: RigId, solved: &Solved) -> (Vec<Finding>, Vec<Finding>) {
+    let rig = pack.rig(id);
     let lesson = pack.lessons.iter().find(|lesson| {
         let mut parts = lesson.sections.iter().flat_map(|s| &s.parts);
         parts.any(|part| matches!(part, Part::Rig(own) if *own == id))
