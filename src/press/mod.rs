@@ -161,6 +161,10 @@ const PRINT_FOLDER: &str = "print/";
 /// The record cards of the pack's kit.
 const KIT_RECORDS: &str = "kit-records.pdf";
 
+/// Ropes with the hitches that they were tested with.
+#[cfg(feature = "print")]
+const KIT_PAIRINGS: &str = "kit-pairings.pdf";
+
 impl PrintList {
     /// The prints among the files of an output.
     pub fn of_files(files: &[OutFile]) -> Self {

@@ -57,19 +57,25 @@ impl Head {
     }
 }
 
-/// In the handout all that pages say; elsewhere the shortest that says it. The pack's own always
+/// In the handout, the book and the plan all that pages say; elsewhere the shortest that says it. The pack's own always
 /// stand last.
 fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<Vec<Rich>> {
     let line = words.get("caution.line");
-    let own = pack.caution.iter().cloned();
+    let own = || pack.caution.iter().cloned();
     let short = |first: &'static str, rest: Vec<&'static str>| {
         let built_in = std::iter::once(first).chain(rest).map(str::to_owned);
-        built_in.chain(own).collect()
+        built_in.chain(own()).collect()
     };
     let mut all: Vec<String> = match document {
-        Document::Handout => view::cautions(pack, document, words),
+        Document::Handout | Document::Day => view::cautions(pack, document, words),
+        Document::Book => {
+            let built_in = ["caution.every", "caution.lesson", "caution.course"];
+            let built_in = built_in.into_iter().flat_map(|key| words.list(key));
+            built_in.map(str::to_owned).chain(own()).collect()
+        }
         Document::Marking => short(words.get("print.caution_marking"), vec![line]),
-        Document::Record => short(line, words.list("caution.kit")),
+        Document::Record | Document::Pairings => short(line, words.list("caution.kit")),
+        Document::Outcomes => short(line, words.list("caution.course")),
         _ => short(line, words.list("print.caution_sheet")),
     };
     let first = if all.is_empty() {

@@ -8,13 +8,17 @@
 //! Every print is tagged PDF/UA-1 with embedded fonts, and the same bytes for the same pack. What
 //! does not fit on a one-page sheet is a finding that says what to shorten.
 
+mod book;
+mod day;
 mod handout;
 mod head;
 mod images;
+mod lesson;
 mod marking;
 mod numbers;
 mod questions;
 mod record;
+mod tables;
 mod technique;
 mod world;
 
@@ -22,15 +26,16 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
-use crate::finding::{Finding, Place, Severity};
-use crate::pack::{LessonId, Pack};
+use crate::finding::{Finding, Severity};
+use crate::pack::{Course, LessonId, OwnFile, Pack};
+use crate::press::own;
 use crate::press::words::Words;
 use crate::progress::{Progress, Stage};
 use crate::rules::Proof;
 
-use super::{Figures, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, print_name};
+use super::{Figures, KIT_PAIRINGS, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, print_name};
 
-pub use world::{Manuscript, Typeset, forget, typeset};
+pub use world::{Fault, Manuscript, Spot, Templates, Typeset, forget, typeset};
 
 /// Prints set before the typesetter's caches are emptied: few enough to keep memory flat (about
 /// 1.8 MB a print), enough that the emptying costs nothing beside the setting.
@@ -49,7 +54,14 @@ pub struct Prints {
 #[derive(Debug, Clone, Copy)]
 enum Job {
     Lesson(PrintKind, LessonId),
+    /// All lessons of a course, by its place in the pack.
+    Book(usize),
+    /// Outcomes of a course.
+    Outcomes(usize),
+    /// A day of a course, by its place in the course.
+    Day(usize, usize),
     Records,
+    Pairings,
 }
 
 /// Every print of a pack, or of one lesson.
@@ -67,6 +79,7 @@ pub fn sheets(
         proof,
         figures,
         words: Words::of_pack(&proof.reading.pack),
+        templates: Templates::of_pack(&proof.reading.pack),
     };
     let jobs = jobs(&proof.reading.pack, lesson);
     progress.begin(Stage::Prints, jobs.len());
@@ -112,7 +125,14 @@ fn jobs(pack: &Pack, lesson: Option<LessonId>) -> Vec<Job> {
         .flat_map(|id| PrintKind::ALL.map(|kind| Job::Lesson(kind, id)))
         .collect();
     if lesson.is_none() {
-        jobs.push(Job::Records);
+        // The longest first: no core is left alone with a book at the end.
+        let books = (0..pack.courses.len()).map(Job::Book);
+        jobs.splice(0..0, books);
+        for (i, course) in pack.courses.iter().enumerate() {
+            jobs.push(Job::Outcomes(i));
+            jobs.extend((0..course.days.len()).map(|day| Job::Day(i, day)));
+        }
+        jobs.extend([Job::Records, Job::Pairings]);
     }
     jobs
 }
@@ -122,21 +142,22 @@ struct Press<'a> {
     proof: &'a Proof,
     figures: &'a Figures,
     words: Words,
+    templates: Templates,
 }
 
 impl Press<'_> {
     /// Sets one print; `None` where the pack has nothing for it. The finding says what it left out.
     fn set(&self, job: Job) -> Result<Option<(OutFile, Option<Finding>)>, Finding> {
         let path = self.path(job);
-        let place = match job {
-            Job::Lesson(_, id) => Some(self.proof.reading.pack.lesson(id).place),
-            Job::Records => None,
-        };
-        let fault = |why: &str| failed(place, &path, why);
-        let Some(manuscript) = self.gather(job).map_err(|e| fault(&e.to_string()))? else {
+        let gathered = self.gather(job);
+        let Some(manuscript) =
+            gathered.map_err(|e| self.failed(job, &path, &e.to_string().as_str().into()))?
+        else {
             return Ok(None);
         };
-        let done = typeset(&manuscript).map_err(|why| fault(&why))?;
+        let done = typeset(&manuscript, &self.templates)
+            .map_err(|fault| self.broken(job, &path, manuscript.template, &fault))?;
+        self.has_cautions(&path, &manuscript, &done)?;
         let left_out = match job {
             Job::Lesson(kind @ (PrintKind::Sheet | PrintKind::Marking), id) => {
                 let lesson = self.proof.reading.pack.lesson(id);
@@ -147,8 +168,9 @@ impl Press<'_> {
                     });
                 }
                 if done.pages != 1 {
-                    let n = done.pages;
-                    return Err(fault(&format!("a one-page sheet came out with {n} pages")));
+                    let pages = format!("a one-page sheet came out with {} pages", done.pages);
+                    let fault = pages.as_str().into();
+                    return Err(self.broken(job, &path, manuscript.template, &fault));
                 }
                 technique::left_out(lesson, kind, &done.notes)
             }
@@ -159,6 +181,79 @@ impl Press<'_> {
             bytes: done.pdf,
         };
         Ok(Some((file, left_out)))
+    }
+
+    /// No print leaves without its cautions, whatever a pack's own template does.
+    fn has_cautions(
+        &self,
+        path: &str,
+        manuscript: &Manuscript,
+        done: &Typeset,
+    ) -> Result<(), Finding> {
+        // Without its cautions a sheet that does not fit has no page at all: that is said elsewhere.
+        if done.notes.iter().any(|note| note.get("over_mm").is_some()) {
+            return Ok(());
+        }
+        for caution in manuscript.cautions() {
+            let wanted: String = caution.chars().filter(|c| !c.is_whitespace()).collect();
+            if !done.text.contains(&wanted) {
+                let message = format!("{path} is laid out without the caution “{caution}”");
+                let help = "every print says all of data.cautions";
+                let place = self.own(manuscript.template).map(|(_, file)| file.start());
+                return Err(Finding {
+                    code: "cautions-missing",
+                    severity: Severity::Error,
+                    place,
+                    message,
+                    help: Some(help.to_owned()),
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// The pack's own file that has a hand in a template: of its name, else one that it may build on.
+    fn own(&self, template: &str) -> Option<(String, &OwnFile)> {
+        let own = &self.proof.reading.pack.own;
+        let named = |name: &str| {
+            let path = format!("print/{name}");
+            own.get(&path).map(|file| (path, file))
+        };
+        let shared = ["lesson.typ", "pages.typ", "frame.typ"];
+        std::iter::once(template).chain(shared).find_map(named)
+    }
+
+    /// A fault of a template: the pack's own at its line, or one of ours.
+    fn broken(&self, job: Job, path: &str, template: &str, fault: &Fault) -> Finding {
+        let own_at = fault.at.as_ref().and_then(|spot| {
+            let name = format!("print/{}", spot.file);
+            let file = self.proof.reading.pack.own.get(&name)?;
+            Some(own::broken(file, &name, spot.line, spot.column, &spot.why))
+        });
+        own_at
+            .or_else(|| {
+                let (name, file) = self.own(template)?;
+                Some(own::broken(file, &name, 1, 0, &fault.why))
+            })
+            .unwrap_or_else(|| self.failed(job, path, fault))
+    }
+
+    /// A fault of ours: the template or its data.
+    fn failed(&self, job: Job, path: &str, fault: &Fault) -> Finding {
+        let pack = &self.proof.reading.pack;
+        let place = match job {
+            Job::Lesson(_, id) => Some(pack.lesson(id).place),
+            Job::Book(i) | Job::Outcomes(i) | Job::Day(i, _) => Some(pack.courses[i].place),
+            Job::Records | Job::Pairings => None,
+        };
+        let help = "this is a fault of the print template, not of the lesson: please report it";
+        Finding {
+            code: "print-failed",
+            severity: Severity::Error,
+            place,
+            message: format!("{path} could not be set: {}", fault.why),
+            help: Some(help.to_owned()),
+        }
     }
 
     fn gather(&self, job: Job) -> Result<Option<Manuscript>, serde_json::Error> {
@@ -173,31 +268,37 @@ impl Press<'_> {
             Job::Lesson(PrintKind::Handout, id) => {
                 handout::manuscript(proof, self.figures, id, words).map(Some)
             }
+            Job::Book(i) => {
+                let course = &proof.reading.pack.courses[i];
+                book::manuscript(proof, self.figures, course, words)
+            }
+            Job::Outcomes(i) => tables::outcomes(proof, &proof.reading.pack.courses[i], words),
+            Job::Day(i, day) => {
+                let course = &proof.reading.pack.courses[i];
+                day::manuscript(proof, course, day, words).map(Some)
+            }
             Job::Records => record::manuscript(proof, words),
+            Job::Pairings => tables::tested(proof, words),
         }
     }
 
-    /// `print/AS-04-sheet.pdf`.
+    /// `print/AS-04-sheet.pdf`, `print/AS-book.pdf`, `print/AS-day-1.pdf`.
     fn path(&self, job: Job) -> String {
-        match job {
-            Job::Lesson(kind, id) => {
-                let code = &self.proof.reading.pack.lesson(id).code;
-                format!("{PRINT_FOLDER}{}", print_name(code, kind.word()))
-            }
-            Job::Records => format!("{PRINT_FOLDER}{KIT_RECORDS}"),
-        }
+        let pack = &self.proof.reading.pack;
+        let of_course = |i: usize, kind: &str| print_name(course_code(&pack.courses[i]), kind);
+        let name = match job {
+            Job::Lesson(kind, id) => print_name(&pack.lesson(id).code, kind.word()),
+            Job::Book(i) => of_course(i, "book"),
+            Job::Outcomes(i) => of_course(i, "outcomes"),
+            Job::Day(i, day) => of_course(i, &format!("day-{}", day + 1)),
+            Job::Records => KIT_RECORDS.to_owned(),
+            Job::Pairings => KIT_PAIRINGS.to_owned(),
+        };
+        format!("{PRINT_FOLDER}{name}")
     }
 }
 
-/// A fault of ours: the template or its data.
-fn failed(place: Option<Place>, what: &str, why: &str) -> Finding {
-    Finding {
-        code: "print-failed",
-        severity: Severity::Error,
-        place,
-        message: format!("{what} could not be set: {why}"),
-        help: Some(
-            "this is a fault of the print template, not of the lesson: please report it".to_owned(),
-        ),
-    }
+/// What a course's prints are named by: its code, or its file where it has none.
+fn course_code(course: &Course) -> &str {
+    course.code.as_deref().unwrap_or(&course.name)
 }

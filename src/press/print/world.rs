@@ -1,7 +1,7 @@
 //! The typesetter's world: templates and fonts inside the program, one document's data in memory.
 //!
 //! ```text
-//! template + data.json + figures ─typeset→ Typeset { pdf, pages, notes }
+//! template (ours, or the pack's own) + data.json + figures ─typeset→ Typeset { pdf, pages, notes, text }
 //! ```
 //!
 //! No disk, no network, no clock: `today` has no answer. A warning of the typesetter is a failure,
@@ -10,10 +10,10 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-use include_dir::{Dir, include_dir};
 use typst::diag::{FileError, FileResult, SourceDiagnostic, Warned};
 use typst::foundations::{Bytes, Datetime, Duration, Label, Selector, Smart, Value};
 use typst::introspection::{Introspector, MetadataElem};
+use typst::layout::{Frame, FrameItem};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
 use typst::text::{Font, FontBook};
 use typst::utils::{LazyHash, PicoStr};
@@ -22,8 +22,8 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::figure::FONT_FILES;
-
-static TEMPLATE_FILES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/print");
+use crate::pack::Pack;
+use crate::press::own;
 
 /// Written into each PDF as the program that made it. No version: a new one of ours must not change
 /// the bytes of an unchanged sheet.
@@ -45,7 +45,7 @@ static SHARED: LazyLock<Shared> = LazyLock::new(|| {
         .into_iter()
         .flat_map(|bytes| Font::iter(Bytes::new(bytes)))
         .collect();
-    let templates = TEMPLATE_FILES
+    let templates = own::PRINT
         .files()
         .filter_map(|file| {
             let path = format!("/{}", file.path().file_name()?.to_str()?);
@@ -67,6 +67,60 @@ fn file_id(path: &str) -> Option<FileId> {
     Some(RootedPath::new(VirtualRoot::Project, path).intern())
 }
 
+/// The templates of a pack: ours, and its own in their place.
+#[derive(Debug, Clone)]
+pub struct Templates {
+    sources: BTreeMap<String, Source>,
+}
+
+impl Templates {
+    /// Ours with the files of the pack's `own/print/` before them.
+    pub fn of_pack(pack: &Pack) -> Self {
+        let ours = SHARED.templates.iter().map(|(path, source)| {
+            let own = own::text(pack, &format!("print{path}"));
+            let source = own.map_or_else(
+                || source.clone(),
+                |text| Source::new(source.id(), text.to_owned()),
+            );
+            (path.clone(), source)
+        });
+        Self {
+            sources: ours.collect(),
+        }
+    }
+}
+
+/// What stopped the typesetter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// Its errors or warnings, one a line, each with the template's name and line.
+    pub why: String,
+    /// Where the first stands, if it stands in a template.
+    pub at: Option<Spot>,
+}
+
+/// A place in a template, and what is wrong there.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Spot {
+    /// File name: `technique.typ`.
+    pub file: String,
+    /// Line, from 1.
+    pub line: usize,
+    /// Column, from 0, in characters.
+    pub column: usize,
+    /// The typesetter's words.
+    pub why: String,
+}
+
+impl From<&str> for Fault {
+    fn from(why: &str) -> Self {
+        Self {
+            why: why.to_owned(),
+            at: None,
+        }
+    }
+}
+
 /// What one document is made from.
 #[derive(Debug, Clone)]
 pub struct Manuscript {
@@ -80,6 +134,34 @@ pub struct Manuscript {
     pub ident: String,
 }
 
+impl Manuscript {
+    /// The cautions that its data hand to the template, as plain text.
+    pub fn cautions(&self) -> Vec<String> {
+        let all = self.data["cautions"].as_array().into_iter().flatten();
+        all.map(|caution| {
+            let mut text = String::new();
+            gather_text(caution, &mut text);
+            text
+        })
+        .collect()
+    }
+}
+
+/// Appends every `text` in a tree of lesson text.
+fn gather_text(at: &serde_json::Value, out: &mut String) {
+    match at {
+        serde_json::Value::Array(pieces) => pieces.iter().for_each(|p| gather_text(p, out)),
+        serde_json::Value::Object(piece) => {
+            out.extend(piece.get("text").and_then(|text| text.as_str()));
+            piece
+                .get("inside")
+                .into_iter()
+                .for_each(|p| gather_text(p, out));
+        }
+        _ => {}
+    }
+}
+
 /// A finished document.
 #[derive(Debug, Clone)]
 pub struct Typeset {
@@ -89,14 +171,17 @@ pub struct Typeset {
     pub pages: usize,
     /// What the template had to leave out or could not fit, as the template wrote it.
     pub notes: Vec<serde_json::Value>,
+    /// Every letter that stands on its pages, in order, without white space.
+    pub text: String,
 }
 
-struct Memory {
+struct Memory<'a> {
     main: Source,
+    templates: &'a Templates,
     files: BTreeMap<String, Bytes>,
 }
 
-impl World for Memory {
+impl World for Memory<'_> {
     fn library(&self) -> &LazyHash<Library> {
         &SHARED.library
     }
@@ -111,11 +196,9 @@ impl World for Memory {
 
     fn source(&self, id: FileId) -> FileResult<Source> {
         let path = id.get().vpath().get_with_slash();
-        SHARED
-            .templates
-            .get(path)
-            .cloned()
-            .ok_or_else(|| FileError::NotFound(path.into()))
+        let sources = &self.templates.sources;
+        let found = sources.get(path).cloned();
+        found.ok_or_else(|| FileError::NotFound(path.into()))
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
@@ -141,14 +224,14 @@ impl World for Memory {
 /// The typesetter's caches grow with each document: call [`forget`] after every few.
 ///
 /// # Errors
-/// The typesetter's errors and warnings, one a line, each with the template's name and line. They
-/// are faults of a template or of the data, not of an author's rig.
-pub fn typeset(manuscript: &Manuscript) -> Result<Typeset, String> {
-    let main = SHARED
-        .templates
+/// The typesetter's errors and warnings. They are faults of a template or of the data, not of an
+/// author's rig.
+pub fn typeset(manuscript: &Manuscript, templates: &Templates) -> Result<Typeset, Fault> {
+    let main = templates
+        .sources
         .get(&format!("/{}", manuscript.template))
         .cloned()
-        .ok_or_else(|| format!("there is no print template {}", manuscript.template))?;
+        .ok_or("the print template is not there")?;
     let data = Bytes::from_string(manuscript.data.to_string());
     let images = manuscript
         .images
@@ -156,27 +239,33 @@ pub fn typeset(manuscript: &Manuscript) -> Result<Typeset, String> {
         .map(|(name, bytes)| (format!("/{name}"), Bytes::new(bytes.clone())));
     let world = Memory {
         main,
+        templates,
         files: std::iter::once(("/data.json".to_owned(), data))
             .chain(images)
             .collect(),
     };
     let Warned { output, warnings } = typst::compile::<PagedDocument>(&world);
-    let document = output.map_err(|errors| words(&world, &errors))?;
+    let document = output.map_err(|errors| fault(&world, &errors))?;
     if !warnings.is_empty() {
-        return Err(words(&world, &warnings));
+        return Err(fault(&world, &warnings));
     }
-    let standards = PdfStandards::new(&[PdfStandard::Ua_1]).map_err(|e| e.message().to_string())?;
+    let standards = PdfStandards::new(&[PdfStandard::Ua_1]).map_err(|e| Fault::from(e.message().as_str()))?;
     let options = PdfOptions {
         ident: Smart::Custom(manuscript.ident.clone()),
         creator: Smart::Custom(Some(CREATOR.to_owned())),
         standards,
         ..PdfOptions::default()
     };
-    let pdf = typst_pdf::pdf(&document, &options).map_err(|errors| words(&world, &errors))?;
+    let pdf = typst_pdf::pdf(&document, &options).map_err(|errors| fault(&world, &errors))?;
+    let mut text = String::new();
+    for page in document.pages() {
+        letters(&page.frame, &mut text);
+    }
     Ok(Typeset {
         pdf,
         pages: document.pages().len(),
-        notes: notes(&document)?,
+        notes: notes(&document),
+        text,
     })
 }
 
@@ -186,38 +275,60 @@ pub fn forget() {
     comemo::evict(0);
 }
 
+/// Appends the letters of a frame.
+fn letters(frame: &Frame, out: &mut String) {
+    for (_, item) in frame.items() {
+        match item {
+            FrameItem::Group(group) => letters(&group.frame, out),
+            FrameItem::Text(text) => out.extend(text.text.chars().filter(|c| !c.is_whitespace())),
+            _ => {}
+        }
+    }
+}
+
 /// The values of `#metadata(…) <press-note>` in the order of the document.
-fn notes(document: &PagedDocument) -> Result<Vec<serde_json::Value>, String> {
+fn notes(document: &PagedDocument) -> Vec<serde_json::Value> {
     let Some(label) = Label::new(PicoStr::intern(NOTE_LABEL)) else {
-        return Ok(Vec::new());
+        return Vec::new();
     };
     document
         .introspector()
         .query(&Selector::Label(label))
         .iter()
         .filter_map(|content| content.to_packed::<MetadataElem>())
-        .map(|note| json(&note.value))
+        .filter_map(|note| json(&note.value))
         .collect()
 }
 
-fn json(value: &Value) -> Result<serde_json::Value, String> {
-    serde_json::to_value(value).map_err(|e| e.to_string())
+/// A note as data. Templates leave words and numbers only, which all can be written.
+fn json(value: &Value) -> Option<serde_json::Value> {
+    serde_json::to_value(value).ok()
 }
 
 /// Diagnostics in words: `technique.typ:12: unknown variable`.
-fn words(world: &Memory, diagnostics: &[SourceDiagnostic]) -> String {
-    let one = |d: &SourceDiagnostic| {
-        let place = d.span.id().map_or_else(String::new, |id| {
-            let line = world
-                .source(id)
-                .ok()
-                .zip(typst::WorldExt::range(world, d.span))
-                .and_then(|(source, range)| source.lines().byte_to_line(range.start))
-                .map_or(0, |line| line + 1);
-            format!("{}:{line}: ", id.get().vpath().get_without_slash())
-        });
+fn fault(world: &Memory<'_>, diagnostics: &[SourceDiagnostic]) -> Fault {
+    let hinted = |d: &SourceDiagnostic| {
         let hints: String = d.hints.iter().map(|h| format!(" ({})", h.v)).collect();
-        format!("{place}{}{hints}", d.message)
+        format!("{}{hints}", d.message)
     };
-    diagnostics.iter().map(one).collect::<Vec<_>>().join("\n")
+    let spot = |d: &SourceDiagnostic| {
+        let id = d.span.id()?;
+        let source = world.source(id).ok()?;
+        let range = typst::WorldExt::range(world, d.span)?;
+        let lines = source.lines();
+        Some(Spot {
+            file: id.get().vpath().get_without_slash().to_owned(),
+            line: lines.byte_to_line(range.start)? + 1,
+            column: lines.byte_to_column(range.start)?,
+            why: hinted(d),
+        })
+    };
+    let one = |d: &SourceDiagnostic| match spot(d) {
+        Some(spot) => format!("{}:{}: {}", spot.file, spot.line, spot.why),
+        None => hinted(d),
+    };
+    Fault {
+        why: diagnostics.iter().map(one).collect::<Vec<_>>().join("\n"),
+        at: diagnostics.first().and_then(spot),
+    }
 }

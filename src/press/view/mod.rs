@@ -79,6 +79,12 @@ pub enum Document {
     Handout,
     /// A kit item's record card.
     Record,
+    /// All lessons of a course on paper.
+    Book,
+    /// Outcomes of a course by lesson and criterion.
+    Outcomes,
+    /// Ropes and the hitches that they were tested with.
+    Pairings,
 }
 
 /// A drawing's title block: the fields of ISO 7200 that a pack knows, and the revision.
@@ -146,6 +152,9 @@ pub fn title_block(
         Document::Answers => "print.answers",
         Document::Handout => "print.handout",
         Document::Record => "print.record",
+        Document::Book => "print.book",
+        Document::Outcomes => "print.outcomes",
+        Document::Pairings => "print.pairings",
     };
     let (n, all) = (place.0.to_string(), place.1.to_string());
     TitleBlock {
@@ -187,7 +196,7 @@ pub fn changes(pack: &Pack) -> Vec<ChangeRow> {
 /// add to them and never take one away.
 pub fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<String> {
     let own = match document {
-        Document::Course => "caution.course",
+        Document::Course | Document::Outcomes => "caution.course",
         Document::Day => "caution.day",
         Document::Kit | Document::Record | Document::Pairings => "caution.kit",
         _ => "caution.lesson",
