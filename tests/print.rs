@@ -4,11 +4,13 @@
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::LazyLock;
 
 use ropeleaf::Zones;
-use ropeleaf::finding::Sources;
-use ropeleaf::pack::{LessonId, Scope};
+use ropeleaf::finding::{Finding, SourceFile, Sources};
+use ropeleaf::pack::{Lesson, LessonId, Part, Scope};
 use ropeleaf::press::print::sheets;
+use ropeleaf::press::view::{Rich, letters, rich, rich_run};
 use ropeleaf::press::{Figures, OutFile};
 use ropeleaf::progress::Silent;
 use ropeleaf::rules::Proof;
@@ -93,10 +95,10 @@ fn run(program: &str, arguments: &[&str], file: &Path) -> String {
     let done = Command::new(program)
         .args(arguments)
         .arg(file)
-        .args(if program == "pdftotext" {
-            &["-"][..]
-        } else {
-            &[]
+        .args(match program {
+            "pdftotext" => &["-"][..],
+            "qpdf" if arguments.contains(&"--qdf") => &["-"],
+            _ => &[],
         })
         .output()
         .unwrap_or_else(|e| panic!("{program} is needed by this test: {e}"));
@@ -113,6 +115,231 @@ fn run(program: &str, arguments: &[&str], file: &Path) -> String {
 fn text_of(file: &Path) -> String {
     let text = run("pdftotext", &["-raw"], file);
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Letters without any white space.
+fn packed(text: &str) -> String {
+    text.chars().filter(|c| !c.is_whitespace()).collect()
+}
+
+/// Texts of a lesson that stand unbroken on paper: steps, reasons, checks, criteria.
+fn unbroken(proof: &Proof, lesson: &Lesson, whole: bool) -> Vec<String> {
+    let mut texts = Vec::new();
+    for part in lesson.sections.iter().flat_map(|s| &s.parts) {
+        match part {
+            Part::Steps(steps) => {
+                for step in steps {
+                    texts.push(letters(&rich_run(&step.text, proof)));
+                    texts.extend(step.check.iter().map(|c| letters(&rich_run(c, proof))));
+                    let why = step.why.iter().filter(|_| whole);
+                    texts.extend(why.map(|c| letters(&rich_run(c, proof))));
+                }
+            }
+            Part::Marking(criteria) if whole => {
+                texts.extend(criteria.iter().map(|c| letters(&rich_run(&c.text, proof))));
+            }
+            _ => {}
+        }
+    }
+    texts
+}
+
+/// Numbers of a lesson's rigs that its text asks for, as readers see them.
+fn values(proof: &Proof, lesson: &Lesson) -> Vec<String> {
+    fn gather(pieces: &[Rich], out: &mut Vec<String>) {
+        for piece in pieces {
+            match piece {
+                Rich::Value { text } => out.push(text.clone()),
+                Rich::Paragraph { inside } | Rich::Strong { inside } => gather(inside, out),
+                _ => {}
+            }
+        }
+    }
+    let mut out = Vec::new();
+    for part in lesson.sections.iter().flat_map(|s| &s.parts) {
+        if let Part::Text(flow) = part {
+            gather(&rich(flow, proof), &mut out);
+        }
+    }
+    out
+}
+
+/// The demo pack, printed once for the tests that read it.
+static DEMO: LazyLock<(Proof, Prints)> = LazyLock::new(|| {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
+    let sources = ropeleaf::disk::read_pack(&root).expect("the demo pack is there");
+    (proof_of(sources.clone()), Prints::of(&sources))
+});
+
+#[test]
+fn the_demo_carries_every_step_and_number_on_sheet_handout_and_book() {
+    if !judges_are_here() {
+        return;
+    }
+    let (proof, prints) = &*DEMO;
+    let text = |name: &str| {
+        let path = prints.folder.path().join(format!("print/{name}.pdf"));
+        packed(&run("pdftotext", &["-raw"], &path))
+    };
+    let book = text("AS-book");
+    let lessons = &proof.reading.pack.lessons;
+    assert_eq!(lessons.len(), 6);
+    for lesson in lessons {
+        let (code, handout) = (&lesson.code, text(&format!("{}-handout", lesson.code)));
+        let sheet = text(&format!("{code}-sheet"));
+        for words in unbroken(proof, lesson, false) {
+            assert!(sheet.contains(&packed(&words)), "{code}-sheet: {words}");
+        }
+        for words in unbroken(proof, lesson, true)
+            .into_iter()
+            .chain(values(proof, lesson))
+        {
+            assert!(handout.contains(&packed(&words)), "{code}-handout: {words}");
+            assert!(book.contains(&packed(&words)), "AS-book: {words}");
+        }
+        assert!(book.contains(&packed(&lesson.title)), "{}", lesson.title);
+    }
+    for term in &proof.reading.pack.glossary {
+        assert!(book.contains(&packed(&term.term)), "{}", term.term);
+    }
+}
+
+#[test]
+fn the_book_has_bookmarks_and_contents_that_lead_to_each_lesson() {
+    if !judges_are_here() {
+        return;
+    }
+    let (proof, prints) = &*DEMO;
+    let path = prints.folder.path().join("print/AS-book.pdf");
+    let about = run("qpdf", &["--json", "--json-key=outlines"], &path);
+    let about: serde_json::Value = serde_json::from_str(&about).expect("qpdf writes JSON");
+    let bookmarks: Vec<(&str, i64)> = about["outlines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|b| Some((b["title"].as_str()?, b["destpageposfrom1"].as_i64()?)))
+        .collect();
+    let mut last = 0;
+    for id in &proof.reading.pack.courses[0].lessons {
+        let title = proof.reading.pack.lesson(*id).title.as_str();
+        let found = bookmarks.iter().find(|(name, _)| *name == title);
+        let (_, page) = found.unwrap_or_else(|| panic!("{title} is not among {bookmarks:?}"));
+        assert!(
+            *page > last,
+            "{title} begins a page after the one before it"
+        );
+        last = *page;
+        let page = page.to_string();
+        let text = run("pdftotext", &["-raw", "-f", &page, "-l", &page], &path);
+        assert!(text.contains(title), "page {page} is not that of {title}");
+    }
+}
+
+#[test]
+fn a_session_plan_has_its_times_kit_and_lines_to_fill_in() {
+    if !judges_are_here() {
+        return;
+    }
+    let (_, prints) = &*DEMO;
+    let text = text_of(&prints.folder.path().join("print/AS-day-1.pdf"));
+    // content/courses/one-line-to-three.toml: begins 08:00, six people, the walk takes 30 minutes.
+    for words in [
+        "08:00 to 08:30",
+        "Site walk, weather, rescue plan; every item of kit looked over",
+        "AS-01 One line over a bend",
+        "6, at most 3 to an instructor",
+        "4 for each of 6",
+        "Grid reference at the gate:",
+        "Nobody leaves the ground before every line",
+        "Throw line and bag, one for each tree",
+    ] {
+        assert!(text.contains(words), "{words:?}:\n{text}");
+    }
+}
+
+#[test]
+fn the_outcome_matrix_shows_criteria_and_gaps() {
+    if !judges_are_here() {
+        return;
+    }
+    let whole = Prints::new();
+    let path = |prints: &Prints| prints.folder.path().join("print/first-outcomes.pdf");
+    let text = text_of(&path(&whole));
+    assert!(text.contains("G1, G3") && !text.contains("Gap."), "{text}");
+    // Without the criterion that shows O2 nothing does.
+    let gap = Prints::of(&changed("outcome = \"O2\"", ""));
+    let text = text_of(&path(&gap));
+    assert!(text.contains("Gap."), "{text}");
+    assert!(text.contains("none: a gap"), "{text}");
+}
+
+#[test]
+fn the_pairing_table_says_what_was_tested_and_what_was_not() {
+    if !judges_are_here() {
+        return;
+    }
+    let (_, prints) = &*DEMO;
+    let text = text_of(&prints.folder.path().join("print/kit-pairings.pdf"));
+    for words in [
+        "Prusik",
+        "Hitch cord, 8 mm",
+        "tested",
+        "not tested",
+        "holding only",
+    ] {
+        assert!(text.contains(words), "{words:?}:\n{text}");
+    }
+}
+
+/// Findings of the fixture with a print template of its own.
+fn with_own(name: &str, text: &str) -> Result<Vec<OutFile>, Vec<Finding>> {
+    let mut sources = sources();
+    sources.files.push(SourceFile {
+        path: format!("own/print/{name}"),
+        bytes: text.as_bytes().to_vec(),
+    });
+    sources.files.sort_by(|a, b| a.path.cmp(&b.path));
+    let proof = proof_of(sources);
+    sheets(&proof, &Figures::draw(&proof), None, &Silent).map(|prints| prints.files)
+}
+
+/// A print template of ours, to be changed.
+fn ours(name: &str) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/print");
+    std::fs::read_to_string(path.join(name)).unwrap()
+}
+
+#[test]
+fn a_pack_replaces_a_print_template() {
+    if !judges_are_here() {
+        return;
+    }
+    let own = ours("questions.typ").replace("= #(if key", "House rule: pencil only.\n\n= #(if key");
+    let files = with_own("questions.typ", &own).expect("it can be set");
+    let paper = files.iter().find(|f| f.path.ends_with("questions.pdf"));
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("paper.pdf");
+    std::fs::write(&path, &paper.unwrap().bytes).unwrap();
+    assert!(text_of(&path).contains("House rule: pencil only."));
+}
+
+#[test]
+fn a_fault_of_an_own_print_template_is_told_at_its_line() {
+    let own = ours("questions.typ") + "\n#no-such-name\n";
+    let line = own.lines().count();
+    let findings = with_own("questions.typ", &own).expect_err("it cannot be set");
+    let finding = &findings[0];
+    assert_eq!(finding.code, "own-template", "{finding:#?}");
+    assert!(finding.message.contains("no-such-name"), "{finding:#?}");
+    let start = finding.place.expect("it has a place").start;
+    assert_eq!(own[..start].matches('\n').count() + 1, line);
+}
+
+#[test]
+fn an_own_print_template_cannot_drop_a_caution() {
+    let own = ours("questions.typ").replace("#cautions(data)", "");
+    let findings = with_own("questions.typ", &own).expect_err("it drops the cautions");
+    assert_eq!(findings[0].code, "cautions-missing", "{findings:#?}");
 }
 
 /// `Pages: 1` of `pdfinfo`.
@@ -216,6 +443,36 @@ fn every_print_is_sound_tagged_and_embeds_subsets_of_its_fonts() {
             "{}",
             file.path
         );
+        // ISO 32000-1: the catalogue names the language; a link's target is a /URI string.
+        let plain = run(
+            "qpdf",
+            &[
+                "--qdf",
+                "--object-streams=disable",
+                "--stream-data=uncompress",
+            ],
+            &path,
+        );
+        assert!(
+            plain.contains("/Lang (en-GB)"),
+            "{} has no language",
+            file.path
+        );
+        assert!(
+            plain.contains("pdfuaid:part"),
+            "{} is not PDF/UA",
+            file.path
+        );
+        assert!(
+            plain.contains("/Outlines"),
+            "{} has no bookmarks",
+            file.path
+        );
+        for target in plain.split("/URI (").skip(1) {
+            assert!(target.starts_with("http"), "{}: {target:.60}", file.path);
+        }
+        let here = env!("CARGO_MANIFEST_DIR");
+        assert!(!plain.contains(here), "{} names a path", file.path);
         let fonts = run("pdffonts", &[], &path);
         let rows: Vec<&str> = fonts.lines().skip(2).collect();
         assert!(!rows.is_empty(), "{}", file.path);

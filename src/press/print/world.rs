@@ -249,7 +249,8 @@ pub fn typeset(manuscript: &Manuscript, templates: &Templates) -> Result<Typeset
     if !warnings.is_empty() {
         return Err(fault(&world, &warnings));
     }
-    let standards = PdfStandards::new(&[PdfStandard::Ua_1]).map_err(|e| Fault::from(e.message().as_str()))?;
+    let standards =
+        PdfStandards::new(&[PdfStandard::Ua_1]).map_err(|e| Fault::from(e.message().as_str()))?;
     let options = PdfOptions {
         ident: Smart::Custom(manuscript.ident.clone()),
         creator: Smart::Custom(Some(CREATOR.to_owned())),
