@@ -83,8 +83,6 @@ pub enum Document {
     Book,
     /// Outcomes of a course by lesson and criterion.
     Outcomes,
-    /// Ropes and the hitches that they were tested with.
-    Pairings,
 }
 
 /// A drawing's title block: the fields of ISO 7200 that a pack knows, and the revision.
@@ -144,7 +142,6 @@ pub fn title_block(
         Document::Figures => "block.figures",
         Document::Terms => "block.terms",
         Document::Techniques => "techniques.title",
-        Document::Pairings => "block.kit",
         Document::References => "references.title",
         Document::Technique => "print.sheet",
         Document::Marking => "print.marking",
