@@ -163,11 +163,35 @@ fn labels_of_random_losses_keep_clear_too() {
 }
 
 #[test]
+fn names_of_random_set_ups_and_strips_keep_clear_of_each_other() {
+    for seed in 0..40 {
+        let rig = random_rig(seed);
+        let solved = solve(
+            &rig,
+            Ask {
+                loss: false,
+                zone: false,
+            },
+        )
+        .expect("an answer");
+        for kind in [FigureKind::Setup, FigureKind::Strip] {
+            for width_mm in [58.0, 106.0, 160.0] {
+                let style = Style { width_mm, ..STYLE };
+                let figure = compose(&rig, &solved, kind, style).expect("of every rig");
+                if let Some(trouble) = trouble(&figure) {
+                    panic!("seed {seed}, {kind:?}, {width_mm} mm: {trouble}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn files_are_small_readable_and_the_same_each_time() {
     let rig = two_limb().build().expect("a rig");
     let solved = solve(&rig, Ask::ALL).expect("an answer");
     for (kind, most) in [
-        (FigureKind::Setup, 40_000),
+        (FigureKind::Setup, 48_000),
         (FigureKind::Pulls, 40_000),
         (FigureKind::Polygon, 40_000),
         (FigureKind::Zone, 60_000),

@@ -228,7 +228,16 @@ fn wood(drawn: &mut View, kind: PieceKind, along: Vec2, middle: Point, thick: f6
     };
     // One millimetre stands for a metre here.
     let sight = Sight::elevation(Point::ORIGIN, 1.0);
-    drawn.items.extend(tree(&whole, &sight, Some(seen)).items);
+    let wood = tree(&whole, &sight, Some(seen)).items;
+    // Many close views show wood of the same sort: its groups have no names here.
+    drawn.items.extend(wood.into_iter().map(|item| match item {
+        Item::Group { clip, items, .. } => Item::Group {
+            id: None,
+            clip,
+            items,
+        },
+        item => item,
+    }));
 }
 
 /// A stem at one side with a band of webbing across it; returns where the next thing hangs.

@@ -3,7 +3,7 @@
 //! No platform trigonometry: what needs a sine takes it from `libm`, so that a drawing is the same
 //! file everywhere.
 
-use kurbo::{Affine, BezPath, Point, Vec2};
+use kurbo::{Affine, BezPath, PathEl, Point, Vec2};
 
 /// Length of the handles of a quarter circle, as a share of the radius.
 ///
@@ -231,6 +231,21 @@ pub fn joined(paths: impl IntoIterator<Item = BezPath>) -> BezPath {
         all.extend(path);
     }
     all
+}
+
+/// The path with its places rounded to 0.1 mm: freehand things carry nothing in further digits, and
+/// files are shorter without them.
+pub fn tenths(path: BezPath) -> BezPath {
+    let round = |p: Point| Point::new((p.x * 10.0).round() / 10.0, (p.y * 10.0).round() / 10.0);
+    path.into_iter()
+        .map(|el| match el {
+            PathEl::MoveTo(p) => PathEl::MoveTo(round(p)),
+            PathEl::LineTo(p) => PathEl::LineTo(round(p)),
+            PathEl::QuadTo(a, p) => PathEl::QuadTo(round(a), round(p)),
+            PathEl::CurveTo(a, b, p) => PathEl::CurveTo(round(a), round(b), round(p)),
+            PathEl::ClosePath => PathEl::ClosePath,
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -30,6 +30,7 @@ pub mod rope;
 mod scene;
 mod seed;
 mod setup;
+mod setup_details;
 pub mod shape;
 pub mod sheet;
 mod shelf;

@@ -160,7 +160,7 @@ impl<'a> Scene<'a> {
                 Detail::Small => SMALL_EDGE_MM,
                 _ => EDGE_MM,
             };
-            let ends = [edge, self.style.width_mm - edge];
+            let ends = [edge, self.field.x1 - edge];
             let items = tree::ground(y, ends[0], ends[1]);
             sheet.extend(Layer::Ground, items);
             let ends = ends.map(|x| Point::new(x, y + 1.0));

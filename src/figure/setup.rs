@@ -11,6 +11,7 @@ use super::key::{self, Entry, SYMBOL_MM};
 use super::label::Wish;
 use super::pulls::along;
 use super::scene::{Room, Scene};
+use super::setup_details::{self as details, Closer};
 use super::shape::{Ink, Item, Layer};
 use super::sheet::Sheet;
 use super::text::{Block, bold, plain};
@@ -18,6 +19,9 @@ use super::{Composed, Detail, Style, describe, marks, rope};
 use crate::rig::{Over, Rig};
 use crate::statics::Solved;
 
+/// Left and right of the picture, mm.
+const LEFT_MM: f64 = 6.0;
+const RIGHT_MM: f64 = 6.0;
 /// From the harness point along a line to its hitch, mm, and the least line that shows one.
 const HITCH_AT_MM: f64 = 9.0;
 const HITCH_LINE_MM: f64 = 24.0;
@@ -25,10 +29,25 @@ const HITCH_LINE_MM: f64 = 24.0;
 const TAIL_MM: (f64, f64) = (3.4, 13.0);
 
 /// Composes the figure.
-pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
-    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 8.0));
+pub fn compose(rig: &Rig, solved: &Solved, style: Style<'_>) -> Composed {
+    let closer = details::fits(style);
+    let room = Room::of(style, 8.0);
+    let column = if closer { details::COLUMN_MM } else { 0.0 };
+    let room = Room {
+        // No numbers, so no staff.
+        left: room.left.min(LEFT_MM),
+        right: room.right.min(RIGHT_MM) + column,
+        ..room
+    };
+    let mut scene = Scene::lay(rig, solved, style, &[], room);
+    scene.field.x1 -= column;
+    let closer = if closer {
+        details::choose(&scene)
+    } else {
+        Vec::new()
+    };
     let mut sheet = Sheet::default();
-    scene.draw_tree(&mut sheet);
+    scene.draw_wood(&mut sheet);
     let asked = scene.asked_at(solved.climber_at, true);
     scene.draw_climber(&mut sheet, &asked);
     scene.draw_ropes(&mut sheet);
@@ -39,21 +58,33 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
         let (hitch, stopper) = draw_hitch(&mut sheet, &scene, facts);
         hitches |= hitch;
         stoppers |= stopper;
-        name_line(&mut sheet, &scene, facts);
+    }
+    details::draw_rings(&mut sheet, &scene, &closer);
+    for facts in &scene.facts {
+        name_line(&mut sheet, &scene, facts, closer.is_empty());
     }
     if style.detail != Detail::Small {
-        name_points(&mut sheet, &scene);
+        name_points(&mut sheet, &scene, &closer);
     }
     let left_out = sheet.settle(scene.field, Ink::Paper);
-    let height = match style.detail {
+    let mut height = match style.detail {
         Detail::Full => {
             let mut entries = line_entries(rig, &scene.facts);
-            entries.extend(mark_entries(rig, hitches, stoppers));
+            if closer.is_empty() {
+                entries.extend(mark_entries(rig, hitches, stoppers));
+            }
             entries.extend(left_out.iter().map(|w| Entry::note(w.block.words())));
-            key::lay(&mut sheet, &entries, None, scene.field.y1, style.width_mm)
+            if !closer.is_empty() {
+                let words: Vec<String> = closer.iter().map(|one| one.words(&scene)).collect();
+                entries.push(Entry::note(format!("{}: seen closer", words.join(", "))));
+            }
+            key::lay(&mut sheet, &entries, None, scene.field.y1, scene.field.x1)
         }
         _ => scene.field.y1,
     };
+    if !closer.is_empty() {
+        height = details::draw_column(&mut sheet, &scene, &closer, height).max(height);
+    }
     Composed {
         title: format!("{}: set-up", rig.title),
         description: describe::setup(&scene),
@@ -111,7 +142,8 @@ fn draw_hitch(sheet: &mut Sheet, scene: &Scene<'_>, facts: &LineFacts) -> (bool,
     (true, stopper)
 }
 
-fn name_line(sheet: &mut Sheet, scene: &Scene<'_>, facts: &LineFacts) {
+/// - `with_hitch`: whether its name says the hitch, which a close view would name.
+fn name_line(sheet: &mut Sheet, scene: &Scene<'_>, facts: &LineFacts, with_hitch: bool) {
     let stretches = scene.stretches(facts.id);
     let Some(stretch) = stretches.iter().max_by(|a, b| {
         let long = |s: &super::scene::Stretch| s.from.distance(s.to);
@@ -122,7 +154,7 @@ fn name_line(sheet: &mut Sheet, scene: &Scene<'_>, facts: &LineFacts) {
     let (from, to) = (scene.frame.at(stretch.to), scene.frame.at(stretch.from));
     let line = scene.rig.line(facts.id);
     let mut lines = vec![vec![bold(facts.name.clone(), Ink::line(facts.id.0))]];
-    if let (Some(hitch), Detail::Full) = (&line.hitch, scene.style.detail) {
+    if let (Some(hitch), Detail::Full, true) = (&line.hitch, scene.style.detail, with_hitch) {
         lines.push(vec![plain(format!("{hitch} hitch"), Ink::Ink)]);
     }
     let block = Block::new(lines);
@@ -139,8 +171,13 @@ fn name_line(sheet: &mut Sheet, scene: &Scene<'_>, facts: &LineFacts) {
     });
 }
 
-fn name_points(sheet: &mut Sheet, scene: &Scene<'_>) {
-    for (point, answer) in scene.rig.points.iter().zip(&scene.solved.points) {
+/// Names of the points that no close view shows.
+fn name_points(sheet: &mut Sheet, scene: &Scene<'_>, closer: &[Closer]) {
+    let points = scene.rig.points.iter().zip(&scene.solved.points);
+    for (i, (point, answer)) in points.enumerate() {
+        if closer.iter().any(|one| one.shows(i)) {
+            continue;
+        }
         let at = scene.frame.at(answer.at);
         let block = Block::new(vec![vec![plain(spaced(&point.name), Ink::Ink)]]);
         let reach = Vec2::new(5.0, 0.0);

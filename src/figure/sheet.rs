@@ -208,7 +208,8 @@ pub fn circle_path(centre: Point, radius: f64) -> BezPath {
     Circle::new(centre, radius).to_path(CURVE_MM)
 }
 
-fn dot(at: Point) -> Item {
+/// The dot at a leader's target.
+pub fn dot(at: Point) -> Item {
     let path = circle_path(at, DOT_MM);
     Shape::both(path, Ink::Ink, Stroke::solid(Ink::Paper, 0.2)).into()
 }

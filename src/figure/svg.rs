@@ -7,7 +7,7 @@
 //! One file serves browser, typesetter and raster: readers that know no variables take the literal
 //! attribute, browsers take `--rl-NAME` where a page defines it. Every number passes [`coord`].
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
 use kurbo::{BezPath, PathEl, Point};
@@ -15,6 +15,9 @@ use kurbo::{BezPath, PathEl, Point};
 use super::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use super::sheet::Sheet;
 use super::text::{Align, SIZE_MM, Text, Weight};
+
+/// Paths longer than this many bytes are not merged with their neighbours: they may be drawn again.
+const MERGED: usize = 160;
 
 /// Paper stroke round lettering, mm.
 const HALO_MM: f64 = 1.0;
@@ -47,11 +50,13 @@ pub enum Scheme {
 /// Writes a sheet.
 pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
     let mut writer = Writer {
-        out: String::with_capacity(32 * 1024),
+        out: String::with_capacity(16 * 1024),
         id: head.id,
         scheme,
         used: BTreeSet::new(),
         clips: 0,
+        paths: Vec::new(),
+        outlines: BTreeMap::new(),
     };
     for (layer, items) in sheet.layers() {
         let word = layer.word();
@@ -68,7 +73,8 @@ pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
          viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"{id}-title {id}-desc\" \
-         font-family=\"'IBM Plex Sans',sans-serif\" font-size=\"{size}\" data-kind=\"{kind}\">\n\
+         font-family=\"'IBM Plex Sans',sans-serif\" font-size=\"{size}\" fill=\"none\" \
+         stroke-linejoin=\"round\" stroke-linecap=\"round\" data-kind=\"{kind}\">\n\
          <title id=\"{id}-title\">{title}</title>\n<desc id=\"{id}-desc\">{desc}</desc>\n",
         size = coord(SIZE_MM),
         kind = head.kind,
@@ -84,7 +90,7 @@ pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
         }
         svg.push_str("}</style>\n");
     }
-    svg.push_str(&writer.out);
+    writer.finish(&mut svg);
     svg.push_str("</svg>\n");
     svg
 }
@@ -118,6 +124,10 @@ struct Writer<'a> {
     scheme: Scheme,
     used: BTreeSet<(Ink, Property)>,
     clips: usize,
+    /// Where in `out` each path belongs: byte offset, attributes, number of its outline.
+    paths: Vec<(usize, String, usize)>,
+    /// Outlines with their numbers and how often they are drawn.
+    outlines: BTreeMap<String, (usize, usize)>,
 }
 
 impl Writer<'_> {
@@ -133,11 +143,12 @@ impl Writer<'_> {
                         && shape.fill.is_none()
                         && next.fill.is_none()
                         && next.stroke == shape.stroke
+                        && d.len() < MERGED
                     {
                         d.push_str(&path_data(&next.path));
                         rest = further;
                     }
-                    self.shape(shape, &d);
+                    self.shape(shape, d);
                 }
                 Item::Group { id, clip, items } => self.group(id.as_deref(), clip.as_ref(), items),
                 Item::Text(text) if text.halo => {
@@ -154,14 +165,52 @@ impl Writer<'_> {
         }
     }
 
-    fn shape(&mut self, shape: &Shape, d: &str) {
+    fn shape(&mut self, shape: &Shape, d: String) {
         let stroke_ink = shape.stroke.as_ref().map(|s| s.ink);
-        let colours = self.colours(shape.fill, stroke_ink);
+        let colours = self.colours_of(shape.fill, stroke_ink);
         let style = shape
             .stroke
             .as_ref()
             .map_or_else(String::new, stroke_attributes);
-        let _ = writeln!(self.out, "<path{colours}{style} d=\"{d}\"/>");
+        let number = self.outlines.len();
+        let outline = self.outlines.entry(d).or_insert((number, 0));
+        outline.1 += 1;
+        self.paths
+            .push((self.out.len(), format!("{colours}{style}"), outline.0));
+    }
+
+    /// Writes what was gathered; an outline that is drawn again (paper edge, rope and core; bark and
+    /// wood) is written once and used, where that is shorter.
+    fn finish(self, svg: &mut String) {
+        let mut outlines = vec![""; self.outlines.len()];
+        let mut names = vec![None; self.outlines.len()];
+        for (d, (number, count)) in &self.outlines {
+            outlines[*number] = d;
+            let name = format!("{}-o{}", escape(self.id), number + 1);
+            let written = count * (d.len() + " d=\"\"".len());
+            let used = count * (name.len() + " href=\"#\"".len());
+            let defined = d.len() + name.len() + "<path id=\"\" d=\"\"/>\n".len();
+            names[*number] = (used + defined < written).then_some(name);
+        }
+        if names.iter().any(Option::is_some) {
+            svg.push_str("<defs>\n");
+            for (name, d) in names.iter().zip(&outlines) {
+                if let Some(name) = name {
+                    let _ = writeln!(svg, "<path id=\"{name}\" d=\"{d}\"/>");
+                }
+            }
+            svg.push_str("</defs>\n");
+        }
+        let mut from = 0;
+        for (at, attributes, number) in &self.paths {
+            svg.push_str(&self.out[from..*at]);
+            from = *at;
+            let _ = match &names[*number] {
+                Some(name) => writeln!(svg, "<use href=\"#{name}\"{attributes}/>"),
+                None => writeln!(svg, "<path{attributes} d=\"{}\"/>", outlines[*number]),
+            };
+        }
+        svg.push_str(&self.out[from..]);
     }
 
     fn group(&mut self, id: Option<&str>, clip: Option<&BezPath>, items: &[Item]) {
@@ -185,10 +234,10 @@ impl Writer<'_> {
 
     /// Texts with a paper edge, which they take from a common group.
     fn haloed(&mut self, texts: &[Item]) {
-        let colours = self.colours_of(None, Some(Ink::Paper), false);
+        let colours = self.colours_of(None, Some(Ink::Paper));
         let _ = writeln!(
             self.out,
-            r#"<g{colours} stroke-width="{}" stroke-linejoin="round" paint-order="stroke">"#,
+            r#"<g{colours} stroke-width="{}" paint-order="stroke">"#,
             coord(HALO_MM)
         );
         for item in texts {
@@ -203,7 +252,7 @@ impl Writer<'_> {
         let Some(first) = text.runs.first() else {
             return;
         };
-        let colours = self.colours_of(Some(first.ink), None, false);
+        let colours = self.colours_of(Some(first.ink), None);
         let anchor = match text.align {
             Align::Start => "",
             Align::Middle => r#" text-anchor="middle""#,
@@ -234,7 +283,7 @@ impl Writer<'_> {
                 let colours = if run.ink == first.ink {
                     String::new()
                 } else {
-                    self.colours_of(Some(run.ink), None, false)
+                    self.colours_of(Some(run.ink), None)
                 };
                 let _ = write!(self.out, "<tspan{weight}{colours}>{words}</tspan>");
             }
@@ -242,19 +291,12 @@ impl Writer<'_> {
         self.out.push_str("</text>\n");
     }
 
-    fn colours(&mut self, fill: Option<Ink>, stroke: Option<Ink>) -> String {
-        self.colours_of(fill, stroke, true)
-    }
-
-    /// Class and literal attributes; `none` says that a missing fill is to be written.
-    fn colours_of(&mut self, fill: Option<Ink>, stroke: Option<Ink>, none: bool) -> String {
+    /// Class and literal attributes; what is not filled or stroked inherits `none` from the root.
+    fn colours_of(&mut self, fill: Option<Ink>, stroke: Option<Ink>) -> String {
         let mut classes: Vec<String> = Vec::new();
         let mut attributes = String::new();
         for (ink, property) in [(fill, Property::Fill), (stroke, Property::Stroke)] {
             let Some(ink) = ink else {
-                if none && property == Property::Fill {
-                    attributes.push_str(r#" fill="none""#);
-                }
                 continue;
             };
             self.used.insert((ink, property));
@@ -283,12 +325,12 @@ const fn weight_attribute(weight: Weight) -> &'static str {
 fn stroke_attributes(stroke: &Stroke) -> String {
     let mut text = format!(r#" stroke-width="{}""#, coord(stroke.width_mm));
     match stroke.join {
-        Join::Round => text.push_str(r#" stroke-linejoin="round""#),
-        Join::Miter => {}
+        Join::Round => {}
+        Join::Miter => text.push_str(r#" stroke-linejoin="miter""#),
     }
     match stroke.cap {
-        Cap::Round => text.push_str(r#" stroke-linecap="round""#),
-        Cap::Butt => {}
+        Cap::Round => {}
+        Cap::Butt => text.push_str(r#" stroke-linecap="butt""#),
     }
     if !stroke.dash.is_empty() {
         let dash: Vec<String> = stroke.dash.iter().map(|d| coord(*d)).collect();
@@ -322,8 +364,8 @@ fn hundredths_text(n: i64) -> String {
     }
 }
 
-/// Path data: each subpath starts at an absolute place, the rest is relative to the rounded places
-/// before it, so that rounding does not add up.
+/// Path data: it starts at an absolute place, the rest is relative to the rounded places before it, so
+/// that rounding does not add up.
 pub fn path_data(path: &BezPath) -> String {
     let mut pen = Pen::default();
     for el in path.elements() {
@@ -344,6 +386,8 @@ struct Pen {
     at: (i64, i64),
     start: (i64, i64),
     command: char,
+    /// Whether the last number has a decimal point.
+    pointed: bool,
 }
 
 impl Pen {
@@ -352,15 +396,27 @@ impl Pen {
     }
 
     fn go_to(&mut self, p: Point) {
-        self.at = Self::round(p);
-        self.start = self.at;
-        self.out.push('M');
-        self.command = 'M';
-        self.number(self.at.0, true);
-        self.number(self.at.1, false);
+        let to = Self::round(p);
+        // The first place is absolute, so that paths may be written one after another.
+        let (command, from) = if self.out.is_empty() {
+            ('M', (0, 0))
+        } else {
+            ('m', self.at)
+        };
+        self.out.push(command);
+        self.command = command;
+        self.number(to.0 - from.0, true);
+        self.number(to.1 - from.1, false);
+        self.at = to;
+        self.start = to;
     }
 
     fn draw(&mut self, command: char, points: &[Point]) {
+        // What goes nowhere draws nothing, but for a path of a single place: a dot with round ends.
+        let nowhere = points.iter().all(|p| Self::round(*p) == self.at);
+        if nowhere && !matches!(self.command, 'M' | 'm') {
+            return;
+        }
         let mut first = self.command != command;
         if first {
             self.out.push(command);
@@ -383,10 +439,14 @@ impl Pen {
     }
 
     fn number(&mut self, n: i64, first: bool) {
-        if !first && n >= 0 {
+        let text = hundredths_text(n);
+        // A sign parts two numbers; so does a second decimal point (SVG 2, 9.3.9).
+        let parts = text.starts_with('-') || (self.pointed && text.starts_with('.'));
+        if !first && !parts {
             self.out.push(' ');
         }
-        self.out.push_str(&hundredths_text(n));
+        self.pointed = text.contains('.');
+        self.out.push_str(&text);
     }
 }
 

@@ -13,7 +13,7 @@
 use glam::DVec3;
 use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
-use super::curve::{Stance, joined, polygon, polyline, smooth_closed, turned};
+use super::curve::{Stance, joined, polygon, polyline, smooth_closed, tenths, turned};
 use super::seed::Seed;
 use super::shape::{Cap, Ink, Item, Shape, Stroke};
 use crate::rig::{Piece, PieceKind, Tree};
@@ -133,24 +133,27 @@ pub fn tree(tree: &Tree, sight: &Sight, window: Option<Rect>) -> TreeDrawing {
             }
             continue;
         };
-        let outline = trunk.outline();
+        let outline = tenths(trunk.outline());
         if trunk.ends.1 == End::Twigs && trunk.range.1 >= trunk.length {
             let (shapes, bounds) = twigs(&trunk.stance(trunk.length), trunk.twig_mm, &piece.name);
             drawing.items.extend(shapes.into_iter().map(Item::from));
             drawing.leaves.push(bounds);
         }
-        let grain = Shape::stroked(trunk.hatching(), Stroke::solid(Ink::Grain, GRAIN_MM));
+        let grain = Shape::stroked(
+            tenths(trunk.hatching()),
+            Stroke::solid(Ink::Grain, GRAIN_MM),
+        );
         let fill = Shape::filled(outline.clone(), Ink::Wood);
         wood.push(Item::group(id, [fill, grain]));
         drawing.outlines.push((piece.name.clone(), outline.clone()));
         bark.push(outline);
     }
-    if !bark.is_empty() {
-        let stroke = Stroke::solid(Ink::Bark, BARK_MM);
-        drawing
-            .items
-            .push(Shape::stroked(joined(bark), stroke).into());
-    }
+    // One by one, so that each outline is written once for its bark and its wood.
+    let stroke = Stroke::solid(Ink::Bark, BARK_MM);
+    let bark = bark
+        .into_iter()
+        .map(|outline| Shape::stroked(outline, stroke.clone()).into());
+    drawing.items.extend::<Vec<Item>>(bark.collect());
     drawing.items.append(&mut wood);
     drawing.items.append(&mut discs);
     drawing
@@ -238,7 +241,11 @@ impl Trunk {
         let along = (to - from) / length;
         let wide = radius.0.max(radius.1) * (1.0 + widening.0) + BARK_MM;
         let range = match window {
-            Some(window) => seen_range(from, along, length, window.inset(wide))?,
+            Some(window) => {
+                // Bark and hatching reach a little beyond.
+                let beyond = window.inset(2.0);
+                seen_range((from, along), length, beyond, wide)?
+            }
             None => (0.0, length),
         };
         Some(Self {
@@ -382,24 +389,30 @@ impl Trunk {
     }
 }
 
-/// The part of a middle line that lies in a box, mm along; `None` where none does.
-fn seen_range(from: Point, along: Vec2, length: f64, window: Rect) -> Option<(f64, f64)> {
-    let mut range = (0.0_f64, length);
-    let lanes = [
-        (from.x, along.x, window.x0, window.x1),
-        (from.y, along.y, window.y0, window.y1),
-    ];
-    for (start, step, low, high) in lanes {
-        if step.abs() < 1e-9 {
-            if start < low || start > high {
-                return None;
-            }
-            continue;
-        }
-        let (a, b) = ((low - start) / step, (high - start) / step);
-        range = (range.0.max(a.min(b)), range.1.min(a.max(b)));
-    }
-    (range.0 < range.1).then_some(range)
+/// The part of a middle line that lies beside a box, mm along; `None` where it is farther than `wide`
+/// from it.
+fn seen_range(
+    (from, along): (Point, Vec2),
+    length: f64,
+    window: Rect,
+    wide: f64,
+) -> Option<(f64, f64)> {
+    let corners = [
+        (window.x0, window.y0),
+        (window.x1, window.y0),
+        (window.x0, window.y1),
+        (window.x1, window.y1),
+    ]
+    .map(|corner| Point::from(corner) - from);
+    let range = |values: [f64; 4]| {
+        let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        (low, high)
+    };
+    let (low, high) = range(corners.map(|corner| corner.dot(along)));
+    let (left, right) = range(corners.map(|corner| along.cross(corner)));
+    let (low, high) = (low.max(0.0), high.min(length));
+    (low < high && left < wide && right > -wide).then_some((low, high))
 }
 
 /// How far a piece runs inside other wood from its thick end, metres.
@@ -448,8 +461,8 @@ pub fn twigs(tip: &Stance, long_mm: f64, name: &str) -> (Vec<Shape>, Rect) {
     }
     let bounds = leaves.bounding_box().union(stalks.bounding_box());
     let shapes = vec![
-        Shape::stroked(stalks, Stroke::solid(Ink::Bark, 0.3)),
-        Shape::both(leaves, Ink::Leaf, Stroke::solid(Ink::LeafEdge, 0.2)),
+        Shape::stroked(tenths(stalks), Stroke::solid(Ink::Bark, 0.3)),
+        Shape::both(tenths(leaves), Ink::Leaf, Stroke::solid(Ink::LeafEdge, 0.2)),
     ];
     (shapes, bounds)
 }
@@ -502,7 +515,7 @@ pub fn ground(y: f64, from_x: f64, to_x: f64) -> Vec<Shape> {
         x += GROUP_MM;
     }
     vec![
-        Shape::stroked(strokes, Stroke::solid(Ink::Earth, 0.25)),
+        Shape::stroked(tenths(strokes), Stroke::solid(Ink::Earth, 0.25)),
         Shape::stroked(line, Stroke::solid(Ink::Earth, 0.5)),
     ]
 }

@@ -8,9 +8,6 @@ use std::collections::BTreeSet;
 
 use crate::figure::Drawing;
 
-/// Nearly every stroke says this; the theme says it once for all.
-const ROUND_JOIN: &str = " stroke-linejoin=\"round\"";
-
 /// The rules of a drawing's `<style>`, one a line, without the `@media` around them: the theme gives
 /// their variables for screen and paper.
 pub(super) fn rules_of(svg: &str) -> BTreeSet<&str> {
@@ -33,7 +30,7 @@ pub(super) fn inline(drawing: &Drawing, again: &str) -> String {
         let tag = without_size(&text[..end]);
         text.replace_range(..end, &tag);
     }
-    text = without_literals(&text).replace(ROUND_JOIN, "");
+    text = without_literals(&text);
     if again.is_empty() {
         return text;
     }
