@@ -99,7 +99,7 @@ fn every_key_of_every_table_is_in_the_guide() {
         file(
             "kit/k.toml",
             &format!(
-                "{unknown}[connector]\n{unknown}[[tested]]\n{unknown}[life]\n{unknown}[record]\n{unknown}"
+                "{unknown}[connector]\n{unknown}[[tested]]\n{unknown}[life]\n{unknown}[record]\n{unknown}[[examination]]\n{unknown}"
             ),
         ),
         file(
@@ -115,7 +115,7 @@ fn every_key_of_every_table_is_in_the_guide() {
     let reading = pack::read(Sources::new(files), Scope::Pack);
     let helps = reading.findings.iter().filter(|f| f.code == "unknown-key");
     let helps: Vec<&str> = helps.filter_map(|f| f.help.as_deref()).collect();
-    assert_eq!(helps.len(), 28, "one for each table: {helps:#?}");
+    assert_eq!(helps.len(), 29, "one for each table: {helps:#?}");
     for key in helps.iter().flat_map(|help| fenced_words(help)) {
         let marked = [
             format!("`{key}`"),

@@ -123,7 +123,7 @@ fn with(old: &str, new: &str) -> String {
 
 fn item(kind: &str, more: &str) -> String {
     format!(
-        "title = \"An item\"\nkind = \"{kind}\"\n{more}\n[record]\nserial = \"7\"\nmaker = \"A maker\"\nmade = 2025-01-10\nfirst_used = 2025-02-10\n"
+        "title = \"An item\"\nkind = \"{kind}\"\n{more}\n[record]\nserial = \"7\"\nmaker = \"A maker\"\nmade = 2025-01-10\nbought = 2025-01-20\nfirst_used = 2025-02-10\nuser = \"Pool\"\n"
     )
 }
 

@@ -313,7 +313,7 @@ fn every_kit_item_has_its_record_and_the_register_leads_to_it() {
         let record = &item.record;
         let dates = [record.made, record.first_used].into_iter().flatten();
         let dates = dates
-            .chain(record.examined.iter().copied())
+            .chain(record.examined.iter().map(|e| e.dated))
             .map(|d| d.to_string());
         for said in dates
             .chain(record.serial.clone())

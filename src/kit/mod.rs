@@ -155,16 +155,37 @@ pub struct Pairing {
 pub struct Record {
     /// Serial or batch number.
     pub serial: Option<String>,
+    /// The maker's own name for the product.
+    pub model: Option<String>,
     /// Maker as recorded.
     pub maker: Option<String>,
+    /// How to reach the maker.
+    pub contact: Option<String>,
     /// Date of making.
     pub made: Option<Date>,
     /// Date of purchase.
     pub bought: Option<Date>,
     /// Date of first use.
     pub first_used: Option<Date>,
-    /// Dates of thorough examinations, in the order written.
-    pub examined: Vec<Date>,
+    /// Who uses it: a person or a pool.
+    pub user: Option<String>,
+    /// Its examinations and repairs, by date.
+    pub examined: Vec<Examination>,
+}
+
+/// One line of an item's history.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Examination {
+    /// The day.
+    pub dated: Date,
+    /// Why: periodic, after a fall, a repair; `None` for a thorough examination.
+    pub reason: Option<String>,
+    /// Defects found, repairs done.
+    pub found: Option<String>,
+    /// The competent person.
+    pub by: Option<String>,
+    /// The day by which that person wants the next, if they said one.
+    pub next: Option<Date>,
 }
 
 impl KitItem {
@@ -181,16 +202,17 @@ impl KitItem {
     }
 
     /// The day by which the next thorough examination is due: after the last one, else after first
-    /// use; `None` for an item that was never used.
+    /// use, and earlier where the one who did the last said so; `None` for an item that was never
+    /// used.
     ///
     /// - `default_months`: the interval where the item states none.
     pub fn examine_by(&self, default_months: i64) -> Option<Date> {
-        let last = self.record.examined.iter().max().copied();
-        let from = last.or(self.record.first_used)?;
-        Some(months_after(
-            from,
-            self.examine_every_months.unwrap_or(default_months),
-        ))
+        let last = self.record.examined.last();
+        let from = last.map(|e| e.dated).or(self.record.first_used)?;
+        let every = self.examine_every_months.unwrap_or(default_months);
+        let due = months_after(from, every);
+        let said = last.and_then(|e| e.next);
+        Some(said.map_or(due, |said| said.min(due)))
     }
 }
 

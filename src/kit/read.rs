@@ -1,6 +1,6 @@
 //! A `kit/NAME.toml` file to a typed [`KitItem`], every mistake noted.
 
-use super::{Connector, KitItem, KitKind, Pairing, Record};
+use super::{Connector, Examination, KitItem, KitKind, Pairing, Record};
 use crate::block::{BlockText, Item, Problem, Table, walk};
 use crate::finding::Finding;
 use crate::quantity::Dimension;
@@ -59,7 +59,10 @@ fn read_item(name: &str, mut root: Table<'_>) -> KitItem {
     let tested = root.table_list("tested");
     let tested_with = tested.into_iter().filter_map(read_pairing).collect();
     let (first_use, making, examine) = read_life(&mut root);
-    let record = root.table("record").map(read_record).unwrap_or_default();
+    let mut record = root.table("record").map(read_record).unwrap_or_default();
+    let history = root.table_list("examination").into_iter();
+    record.examined.extend(history.filter_map(read_examination));
+    record.examined.sort_by_key(|e| e.dated);
     let note = root.string("note");
     let place = title.as_ref().map_or_else(|| root.place(), |t| t.place);
     root.finish();
@@ -138,7 +141,10 @@ fn read_life(root: &mut Table<'_>) -> (Option<i64>, Option<i64>, Option<i64>) {
 /// `[record]`.
 fn read_record(mut table: Table<'_>) -> Record {
     let serial = table.string("serial");
+    let model = table.string("model");
     let maker = table.string("maker");
+    let contact = table.string("contact");
+    let user = table.string("user");
     let made = table.take("made").and_then(|item| item.date());
     let bought = table.take("bought").and_then(|item| item.date());
     let first_item = table.take("first_used");
@@ -153,14 +159,50 @@ fn read_record(mut table: Table<'_>) -> Record {
     }
     let examined = table.take("examined").and_then(|item| item.list());
     let examined = examined.unwrap_or_default();
+    let examined = examined.iter().filter_map(Item::date);
     let record = Record {
         serial,
+        model,
         maker,
+        contact,
         made,
         bought,
         first_used,
-        examined: examined.iter().filter_map(Item::date).collect(),
+        user,
+        examined: examined
+            .map(|dated| Examination {
+                dated,
+                ..Examination::default()
+            })
+            .collect(),
     };
     table.finish();
     record
+}
+
+/// `[[examination]]`: one line of the item's history.
+fn read_examination(mut table: Table<'_>) -> Option<Examination> {
+    let dated = table.need("dated", "dated = 2026-01-12");
+    let dated = dated.and_then(|item| item.date());
+    let reason = table.string("reason");
+    let found = table.string("found");
+    let by = table.string("by");
+    let next_item = table.take("next");
+    let next = next_item.as_ref().and_then(Item::date);
+    if let (Some(dated), Some(next), Some(item)) = (dated, next, &next_item)
+        && next <= dated
+    {
+        item.report(&Problem::Conflict {
+            message: "the next examination is not after this one".to_owned(),
+            help: "check both dates".to_owned(),
+        });
+    }
+    table.finish();
+    Some(Examination {
+        dated: dated?,
+        reason,
+        found,
+        by,
+        next,
+    })
 }

@@ -306,9 +306,9 @@ pub const RULES: &[RuleEntry] = &[
     rule(
         "record",
         Severity::Warning,
-        "a kit record without the serial number, the year of making or the first use",
+        "a kit record without the serial number, the maker, the user, or the dates of making, purchase and first use",
         &[],
-        "EN 365 (check the standard)",
+        "EN 365:2004, record card (recalled, not seen: check the standard)",
     ),
     rule(
         "expect",

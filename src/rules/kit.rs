@@ -66,7 +66,9 @@ fn record(pack: &Pack, item: &KitItem, findings: &mut Vec<Finding>) {
         ("serial or batch number", record.serial.is_some()),
         ("maker", record.maker.is_some()),
         ("date of making", record.made.is_some()),
+        ("date of purchase", record.bought.is_some()),
         ("date of first use", record.first_used.is_some()),
+        ("user", record.user.is_some()),
     ];
     let missing: Vec<_> = fields
         .iter()

@@ -109,16 +109,24 @@ pub(super) fn sheet(site: &Site<'_>, used: KitUse, place: (usize, usize)) -> She
         sheet.zone(words.get("record.rated"), vec![PartView::Facts(facts)]);
     }
 
-    let rows = record.examined.into_iter().rev().map(|day| ListRow {
-        name: day,
-        cells: vec![ListCell::text(words.get("print.thorough"))],
+    let rows = record.examined.iter().rev().map(|e| ListRow {
+        name: e.dated.clone(),
+        cells: [&e.reason, &e.found, &e.next, &e.by]
+            .map(|text| ListCell::text(text))
+            .into(),
         ..ListRow::default()
     });
     let listing = Listing {
         caption: words.get("print.examinations").to_owned(),
-        head: ["print.date", "print.reason"]
-            .map(|key| words.get(key).to_owned())
-            .into(),
+        head: [
+            "print.date",
+            "print.reason",
+            "print.defects",
+            "print.next_due",
+            "print.examined_by",
+        ]
+        .map(|key| words.get(key).to_owned())
+        .into(),
         rows: rows.collect(),
     };
     if !listing.rows.is_empty() {

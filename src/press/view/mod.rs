@@ -34,7 +34,7 @@ pub use lesson::{
 pub use numbers::{Cell, CellValue, Group, LineColumn, NumbersTable, Row, legs, numbers};
 pub use pair::{PairRow, PairSide, PairView, pair_view, pairs};
 pub use pairings::{HitchColumn, PairingRow, Pairings, pairings};
-pub use record::{RecordField, RecordView, record_view};
+pub use record::{ExaminationRow, RecordField, RecordView, record_view};
 pub use rich::{Rich, as_run, letters, picture_file, rich, rich_run};
 pub use slips::{ValueChoice, value_choices};
 pub use working::working;

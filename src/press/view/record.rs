@@ -24,8 +24,23 @@ pub struct RecordView {
     pub fields: Vec<RecordField>,
     /// What it may carry.
     pub limits: String,
-    /// Days of its thorough examinations.
-    pub examined: Vec<String>,
+    /// Its examinations and repairs, the oldest first.
+    pub examined: Vec<ExaminationRow>,
+}
+
+/// One line of an item's history; what the pack leaves out is empty.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ExaminationRow {
+    /// The day.
+    pub dated: String,
+    /// Why.
+    pub reason: String,
+    /// Defects found, repairs done.
+    pub found: String,
+    /// The day by which the next is wanted.
+    pub next: String,
+    /// The competent person.
+    pub by: String,
 }
 
 /// One field of a record.
@@ -47,7 +62,10 @@ pub fn record_view(item: &KitItem, proof: &Proof, words: Words) -> RecordView {
     let fields = [
         ("print.code", item.name.clone()),
         ("print.serial", text(&record.serial)),
+        ("print.model", text(&record.model)),
         ("print.maker", text(&record.maker)),
+        ("print.contact", text(&record.contact)),
+        ("print.user", text(&record.user)),
         ("print.made", date(record.made)),
         ("print.bought", date(record.bought)),
         ("print.first_used", date(record.first_used)),
@@ -71,6 +89,19 @@ pub fn record_view(item: &KitItem, proof: &Proof, words: Words) -> RecordView {
             })
             .collect(),
         limits: kit_limits(item, pack.units, words).join(" · "),
-        examined: record.examined.iter().map(ToString::to_string).collect(),
+        examined: record
+            .examined
+            .iter()
+            .map(|e| ExaminationRow {
+                dated: e.dated.to_string(),
+                reason: e
+                    .reason
+                    .clone()
+                    .unwrap_or_else(|| words.get("print.thorough").to_owned()),
+                found: text(&e.found),
+                next: date(e.next),
+                by: text(&e.by),
+            })
+            .collect(),
     }
 }
