@@ -13,7 +13,7 @@ use crate::quantity::degrees_text;
 /// Stroke of arcs and axes, mm.
 const THIN_MM: f64 = 0.25;
 /// Pattern of the vertical axis, mm.
-const AXIS_DASH: [f64; 4] = [5.0, 1.0, 0.8, 1.0];
+pub const AXIS_DASH: [f64; 4] = [5.0, 1.0, 0.8, 1.0];
 /// An angle under this is lettered outside its arc, radians (12°).
 const NARROW_RAD: f64 = 12.0 * std::f64::consts::PI / 180.0;
 /// From the middle of an angle's text to its arc, mm.

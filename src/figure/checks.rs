@@ -92,6 +92,54 @@ fn random_rig(seed: u64) -> Rig {
     rig.build().expect("a rig of known names")
 }
 
+/// A spatial rig of two to four lines, of which one may be doubled, that may or may not hold.
+fn random_spatial_rig(seed: u64) -> Rig {
+    let mut dice = Dice(seed);
+    for _ in 0..4 {
+        dice.roll(0.0, 1.0);
+    }
+    let high = dice.roll(6.0, 14.0);
+    let mut rig = RigBuilder::new("random")
+        .mass_kg(dice.roll(55.0, 120.0))
+        .climber([
+            dice.roll(0.5, 4.0),
+            dice.roll(-1.5, 1.5),
+            dice.roll(1.2, high - 3.0),
+        ])
+        .stem("stem", [0.0, 0.0, 0.0], [0.2, 0.0, high + 1.0], (0.6, 0.3))
+        .limb(
+            "near",
+            [0.1, 0.0, high - 1.0],
+            [5.0, -3.0, high],
+            (0.25, 0.1),
+        )
+        .limb(
+            "far",
+            [0.1, 0.0, high - 2.0],
+            [4.0, 3.5, high - 0.5],
+            (0.25, 0.1),
+        )
+        .ground_m(0.0);
+    let count = dice.roll(2.0, 4.999) as usize;
+    let names = ["main", "second", "long-line-with-a-name", "lanyard"];
+    for name in names.iter().take(count) {
+        let point = format!("{name}-end");
+        let at = [
+            dice.roll(-1.0, 5.0),
+            dice.roll(-3.0, 3.0),
+            dice.roll(3.0, high),
+        ];
+        rig = rig.point(&point, at);
+        rig = if dice.roll(0.0, 1.0) < 0.4 {
+            let run = ["bridge", &point, "bridge"];
+            rig.efficiency(dice.roll(0.7, 1.0)).line(name, &run)
+        } else {
+            rig.line(name, &["centre", &point])
+        };
+    }
+    rig.build().expect("a rig of known names")
+}
+
 fn figure_of(rig: &Rig, kind: FigureKind, style: Style) -> Option<Composed> {
     let ask = match kind {
         FigureKind::Loss => Ask::LOSSES,
@@ -132,6 +180,13 @@ fn trouble(figure: &Composed) -> Option<String> {
         }
     }
     None
+}
+
+#[test]
+fn labels_of_random_rigs_in_space_keep_clear_too() {
+    assert_eq!(check_labels(FigureKind::Space, random_spatial_rig), 200);
+    assert_eq!(check_labels(FigureKind::Pulls, random_spatial_rig), 200);
+    assert_eq!(check_labels(FigureKind::Space, random_rig), 0);
 }
 
 /// Draws one kind of 200 rigs, a quarter of them narrow, and returns how many had such a figure.

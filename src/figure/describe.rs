@@ -6,6 +6,7 @@ use super::Style;
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
 use super::loss::{STAYS_M, remaining};
 use super::scene::Scene;
+use super::space::turns;
 use super::strip::{Strip, percent};
 use crate::quantity::{Quantity, Units, degrees_text, quantity_text};
 use crate::rig::{Rig, ValuePath};
@@ -182,6 +183,27 @@ pub fn loss(rig: &Rig, solved: &Solved, facts: &[LineFacts], units: Units) -> St
         }
         say.push(format!("If the {} line{carried}, goes, {then}.", gone.name));
     }
+    say.join(" ")
+}
+
+/// The `space` figure.
+pub fn space(rig: &Rig, solved: &Solved, facts: &[LineFacts], units: Units) -> String {
+    let mut say = vec![opening(rig, solved, units)];
+    say.push("Seen from the front and from above.".to_owned());
+    say.extend(facts.iter().map(|f| line(rig, solved, f, units)));
+    for (a, b, _, turn) in turns(facts) {
+        let (a, b) = (&facts[a.0].name, &facts[b.0].name);
+        let angle = degrees_text(turn);
+        let nothing = if turn > std::f64::consts::PI {
+            ", a side on which nothing pulls"
+        } else {
+            ""
+        };
+        say.push(format!(
+            "Seen from above, clockwise, it is {angle} from {a} to {b}{nothing}."
+        ));
+    }
+    say.extend(missing(solved, units));
     say.join(" ")
 }
 

@@ -34,6 +34,7 @@ mod setup_details;
 pub mod shape;
 pub mod sheet;
 mod shelf;
+mod space;
 mod staff;
 mod strip;
 mod strip_picture;
@@ -162,7 +163,10 @@ pub fn why_silent(rig: &Rig, solved: Option<&Solved>, kind: FigureKind) -> &'sta
         FigureKind::Zone if rig.is_hung() && solved.zone.is_none() => "its zone was not asked for",
         FigureKind::Zone => "there is no place where its lines hold within their limits",
         FigureKind::Polygon => "no force but the weight acts on the climber",
-        FigureKind::Space => "this version does not draw it yet",
+        FigureKind::Space => {
+            "all its places lie in one plane, which the other kinds show as it is; a rig in space gives \
+             its places as [x, y, z]"
+        }
         FigureKind::Effort => "this version does not draw it yet",
         _ => "it has nothing of that kind",
     }
@@ -195,6 +199,7 @@ fn compose_plain(
         FigureKind::Polygon => polygon::compose(rig, solved, style),
         FigureKind::Strip => Some(strip::compose(rig, solved, style)),
         FigureKind::Loss => loss::compose(rig, solved, style),
+        FigureKind::Space => space::compose(rig, solved, style),
         _ => None,
     }
 }

@@ -71,7 +71,7 @@ pub fn force_scale(weight_n: f64, width_mm: f64, most: f64) -> f64 {
 }
 
 /// The scale (mm/kN) at which the first arrow outgrows the rope that it lies along.
-fn outgrowing(scene: &Scene<'_>) -> f64 {
+pub fn outgrowing(scene: &Scene<'_>) -> f64 {
     let mm = |s: &Stretch| scene.frame.at(s.from).distance(scene.frame.at(s.to));
     let mut most = f64::INFINITY;
     for facts in &scene.facts {
@@ -179,77 +179,11 @@ impl Pulls<'_> {
             Detail::Small => small_words(facts, self.units()),
             _ => line_words(facts, self.units(), self.scene.solved.holds),
         });
-        let mut spots = Vec::new();
-        let stretches = self.scene.stretches(facts.id);
-        let Some(main) = stretches
-            .iter()
-            .max_by(|a, b| {
-                let long = |s: &Stretch| (s.at_climber, s.from.distance(s.to));
-                long(a)
-                    .partial_cmp(&long(b))
-                    .unwrap_or(std::cmp::Ordering::Equal)
-            })
-            .copied()
-        else {
+        let Some((target, spots)) = line_name_spots(&self.scene, facts, arrow_mm, &block) else {
             return;
         };
-        let (point, near) = (self.scene.frame.at(main.from), self.scene.frame.at(main.to));
-        let outer = self.outer_side(facts, near, point);
-        if main.at_climber && arrow_mm > 8.0 {
-            let tip = near + self.scene.sheet_direction(main.from - main.to) * arrow_mm;
-            spots.extend(along(
-                near,
-                tip,
-                &[0.5, 0.4, 0.6, 0.75],
-                &block,
-                Some(outer),
-            ));
-        }
-        let base = spots.len() as f64 * 0.05;
-        for spot in along(
-            near,
-            point,
-            &[0.5, 0.6, 0.4, 0.7, 0.3, 0.8],
-            &block,
-            Some(outer),
-        ) {
-            spots.push(Spot {
-                cost: spot.cost + 1.0 + base,
-                ..spot
-            });
-        }
-        let share = if arrow_mm > 0.0 {
-            (arrow_mm / near.distance(point).max(arrow_mm)).min(0.9) + 0.05
-        } else {
-            0.5
-        };
-        let target = near + (point - near) * share.clamp(0.2, 0.9);
         let name = self.scene.rig.line(facts.id).name.clone();
         self.wish(&name, block, target, spots);
-    }
-
-    /// The side of a line that faces away from the others, as a unit vector on the sheet.
-    fn outer_side(&self, facts: &LineFacts, near: Point, point: Point) -> Vec2 {
-        let way = point - near;
-        let side = Vec2::new(-way.y, way.x) / way.hypot().max(1e-9);
-        let lean = way.x;
-        let others: f64 = self
-            .scene
-            .facts
-            .iter()
-            .filter(|f| f.id != facts.id)
-            .filter_map(|f| f.direction)
-            .map(|d| self.scene.sheet_direction(d).dot(side))
-            .sum();
-        let away = if others.abs() > 1e-6 {
-            -others.signum()
-        } else if lean.abs() > 1.0 {
-            // Outer is below a leaning line.
-            side.y.signum()
-        } else {
-            side.x.signum()
-        };
-        side * away
     }
 
     fn draw_feet(&mut self) {
@@ -543,6 +477,76 @@ impl Pulls<'_> {
             size_mm: (self.scene.style.width_mm, height),
         }
     }
+}
+
+/// Where the words of a line would stand, and what a leader leads to: beside its pull, else beside
+/// its rope, on the outer side first.
+pub fn line_name_spots(
+    scene: &Scene<'_>,
+    facts: &LineFacts,
+    arrow_mm: f64,
+    block: &Block,
+) -> Option<(Point, Vec<Spot>)> {
+    let mut spots = Vec::new();
+    let stretches = scene.stretches(facts.id);
+    let main = stretches
+        .iter()
+        .max_by(|a, b| {
+            let long = |s: &Stretch| (s.at_climber, s.from.distance(s.to));
+            long(a)
+                .partial_cmp(&long(b))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        })
+        .copied()?;
+    let (point, near) = (scene.frame.at(main.from), scene.frame.at(main.to));
+    let outer = outer_side(scene, facts, near, point);
+    if main.at_climber && arrow_mm > 8.0 {
+        let tip = near + scene.sheet_direction(main.from - main.to) * arrow_mm;
+        spots.extend(along(near, tip, &[0.5, 0.4, 0.6, 0.75], block, Some(outer)));
+    }
+    let base = spots.len() as f64 * 0.05;
+    for spot in along(
+        near,
+        point,
+        &[0.5, 0.6, 0.4, 0.7, 0.3, 0.8],
+        block,
+        Some(outer),
+    ) {
+        spots.push(Spot {
+            cost: spot.cost + 1.0 + base,
+            ..spot
+        });
+    }
+    let share = if arrow_mm > 0.0 {
+        (arrow_mm / near.distance(point).max(arrow_mm)).min(0.9) + 0.05
+    } else {
+        0.5
+    };
+    let target = near + (point - near) * share.clamp(0.2, 0.9);
+    Some((target, spots))
+}
+
+/// The side of a line that faces away from the others, as a unit vector on the sheet.
+fn outer_side(scene: &Scene<'_>, facts: &LineFacts, near: Point, point: Point) -> Vec2 {
+    let way = point - near;
+    let side = Vec2::new(-way.y, way.x) / way.hypot().max(1e-9);
+    let lean = way.x;
+    let others: f64 = scene
+        .facts
+        .iter()
+        .filter(|f| f.id != facts.id)
+        .filter_map(|f| f.direction)
+        .map(|d| scene.sheet_direction(d).dot(side))
+        .sum();
+    let away = if others.abs() > 1e-6 {
+        -others.signum()
+    } else if lean.abs() > 1.0 {
+        // Outer is below a leaning line.
+        side.y.signum()
+    } else {
+        side.x.signum()
+    };
+    side * away
 }
 
 /// What the range in brackets stands for: friction, or how tight each of several lines is set.

@@ -9,7 +9,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::climber::{self, Asked};
 use super::facts::{LineFacts, gather, is_climber};
-use super::frame::{Frame, View, shown};
+use super::frame::{Frame, View, extent, shown};
 use super::hit::Outline;
 use super::key::EDGE_MM;
 use super::label::Cover;
@@ -18,7 +18,7 @@ use super::shape::{Item, Layer};
 use super::sheet::Sheet;
 use super::{Detail, Style};
 use super::{marks, staff, tree};
-use crate::rig::{Facing, LineId, Node, Over, Rig, Tree};
+use crate::rig::{Facing, LineId, Node, Over, Piece, Rig, Tree};
 use crate::statics::{Solved, Span};
 
 /// Tallest picture, as a share of its width: the picture and its key stay on one screen and on half
@@ -68,6 +68,7 @@ impl Room {
 }
 
 /// A rig with its answers and how it lies on the sheet.
+#[derive(Clone)]
 pub struct Scene<'a> {
     /// The rig.
     pub rig: &'a Rig,
@@ -100,7 +101,11 @@ impl<'a> Scene<'a> {
         also: &[DVec3],
         room: Room,
     ) -> Self {
-        let (tree, extent) = shown(rig, solved, also);
+        let (mut tree, extent) = shown(rig, solved, also);
+        // What is far from who looks comes first; a planar tree keeps its order.
+        let middle = |piece: &Piece| (piece.from + piece.to) / 2.0;
+        tree.pieces
+            .sort_by(|a, b| middle(b).y.total_cmp(&middle(a).y));
         let width = style.width_mm;
         let place = Rect::new(
             room.left,
@@ -129,6 +134,43 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// The same picture lower on its sheet.
+    #[must_use]
+    pub fn lowered(mut self, by_mm: f64) -> Self {
+        self.frame.origin.y += by_mm;
+        self.harness.y += by_mm;
+        self.field.y1 += by_mm;
+        self
+    }
+
+    /// The view from above under this elevation, at its scale, its highest things `top_mm` down.
+    #[must_use]
+    pub fn plan_below(&self, top_mm: f64) -> Self {
+        let kept = Rig {
+            tree: self.tree.clone(),
+            ..self.rig.clone()
+        };
+        let extent = extent(&kept, self.solved, View::Plan, &[]);
+        let frame = Frame {
+            view: View::Plan,
+            origin: Point::new(self.frame.origin.x, top_mm + extent.y1 * self.frame.scale),
+            scale: self.frame.scale,
+        };
+        let mut tree = kept.tree;
+        let middle = |piece: &Piece| (piece.from + piece.to) / 2.0;
+        tree.pieces
+            .sort_by(|a, b| middle(a).z.total_cmp(&middle(b).z));
+        let bottom = frame.place(extent).y1 + ABOVE_MM + BELOW_MM;
+        Self {
+            frame,
+            field: Rect::new(0.0, top_mm, self.style.width_mm, bottom),
+            harness: frame.at(self.solved.climber_at),
+            tree,
+            extent,
+            ..self.clone()
+        }
+    }
+
     /// Draws ground, staff and tree.
     pub fn draw_tree(&self, sheet: &mut Sheet) {
         self.draw_wood(sheet);
@@ -149,7 +191,10 @@ impl<'a> Scene<'a> {
 
     /// Height of the ground line on the sheet, mm, where it is in the picture.
     pub fn ground_y(&self) -> Option<f64> {
-        let ground = self.tree.ground_m?;
+        let ground = self
+            .tree
+            .ground_m
+            .filter(|_| self.frame.view == View::Elevation)?;
         Some(self.frame.at(DVec3::new(0.0, 0.0, ground)).y)
     }
 
@@ -265,6 +310,7 @@ impl<'a> Scene<'a> {
     /// Draws slings and hardware at the points, each where it is; one without a place is left out.
     pub fn draw_points(&self, sheet: &mut Sheet, places: &[Option<DVec3>]) {
         let sight = self.frame.sight();
+        let from_above = self.frame.view == View::Plan;
         for (point, place) in self.rig.points.iter().zip(places) {
             let Some(place) = *place else {
                 continue;
@@ -277,7 +323,7 @@ impl<'a> Scene<'a> {
                 .iter()
                 .find(|p| Some(&p.name) == point.on.as_ref());
             let bare = matches!(point.over, Some(Over::Limb | Over::Stem));
-            if let Some(piece) = wood.filter(|_| !bare && !point.hangs) {
+            if let Some(piece) = wood.filter(|_| !bare && !point.hangs && !from_above) {
                 let (sling, bounds) = marks::sling(piece, place, &sight);
                 shapes.extend(sling);
                 sheet.block(Cover::Never, Outline::Box(bounds));

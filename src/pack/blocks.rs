@@ -5,7 +5,7 @@ use super::markdown::Fence;
 use super::{Answer, Criterion, Fault, FigureAsk, NumberSource, Part, Question, RigValue, Step};
 use crate::block::{Item, Problem, Table, Text, walk};
 use crate::quantity::{self, Dimension};
-use crate::rig::read_kinds;
+use crate::rig::{kinds_for, read_kinds};
 
 /// Every kind of quantity, in the order that a number without a rig is tried in.
 const DIMENSIONS: [Dimension; 7] = [
@@ -323,9 +323,13 @@ fn figure(root: &mut Table<'_>, fence: &Fence, names: &Names<'_>) -> Option<Figu
     let place = fence.body.place;
     let (name, name_place) = fence.name.as_ref()?;
     let rig = names.rig(name, *name_place)?;
+    let shown = &names.rigs[rig.0];
     Some(FigureAsk {
         rig,
-        kinds: show.unwrap_or_else(|| names.rigs[rig.0].show.clone()),
+        kinds: match show {
+            Some(named) => kinds_for(shown.space, named, root),
+            None => shown.show.clone(),
+        },
         caption,
         place,
     })

@@ -92,6 +92,7 @@ fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Ri
         };
         root.report(&problem, feet.place);
     }
+    let show = kinds_for(space, show, &root);
     let grips = resolve_grips(&root, &raw_points, &raw_lines);
     let points = raw_points.into_iter().map(RawPoint::into_point).zip(grips);
     let mut rig = Rig {
@@ -121,28 +122,47 @@ fn read(name: &str, whole: Place, mut root: Table<'_>, around: Around<'_>) -> Ri
     rig
 }
 
-fn read_show(root: &mut Table<'_>) -> Vec<FigureKind> {
+/// A kind of figure, and where a block names it.
+pub type NamedKind = (FigureKind, Place);
+
+fn read_show(root: &mut Table<'_>) -> Vec<NamedKind> {
     let Some(item) = root.take("show") else {
-        return vec![FigureKind::Pulls];
+        return vec![(FigureKind::Pulls, root.place())];
     };
     read_kinds(&item)
 }
 
+/// The kinds that a rig has something to show in; says of those it has nothing in that it has not.
+pub fn kinds_for(space: Space, named: Vec<NamedKind>, root: &Table<'_>) -> Vec<FigureKind> {
+    for (_, place) in named
+        .iter()
+        .filter(|(kind, _)| *kind == FigureKind::Space && space == Space::Planar)
+    {
+        let problem = Problem::Conflict {
+            message: "a `space` figure is for rigs in space, and this one lies in a plane"
+                .to_owned(),
+            help: "take `space` out, or write every coordinate of the rig as [x, y, z]".to_owned(),
+        };
+        root.report(&problem, *place);
+    }
+    named.into_iter().map(|(kind, _)| kind).collect()
+}
+
 /// A list of figure kinds, each once.
-pub fn read_kinds(item: &crate::block::Item<'_>) -> Vec<FigureKind> {
+pub fn read_kinds(item: &crate::block::Item<'_>) -> Vec<NamedKind> {
     let words = FigureKind::ALL.map(|kind| (kind.word(), kind));
-    let mut kinds = Vec::new();
+    let mut kinds: Vec<NamedKind> = Vec::new();
     for word in item.list().unwrap_or_default() {
         let Some(kind) = word.word(&words) else {
             continue;
         };
-        if kinds.contains(&kind) {
+        if kinds.iter().any(|(known, _)| *known == kind) {
             word.report(&Problem::Conflict {
                 message: format!("the figure `{}` is asked for twice", kind.word()),
                 help: "name each figure once".to_owned(),
             });
         } else {
-            kinds.push(kind);
+            kinds.push((kind, word.place()));
         }
     }
     kinds

@@ -24,7 +24,7 @@ use glam::DVec3;
 use crate::finding::Place;
 
 pub use build::{BuildProblem, Coordinates, RigBuilder};
-pub use check::{Around, DEFAULT_COM_M, check, read_kinds};
+pub use check::{Around, DEFAULT_COM_M, check, kinds_for, read_kinds};
 pub(crate) use check_lines::{is_plain_name, read_efficiency};
 pub use path::{PathProblem, VALUE_FORMS};
 
