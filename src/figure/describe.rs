@@ -3,12 +3,13 @@
 use glam::DVec3;
 
 use super::Style;
+use super::effort::Rising;
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
 use super::loss::{STAYS_M, remaining};
 use super::scene::Scene;
 use super::space::turns;
 use super::strip::{Strip, percent};
-use crate::quantity::{Quantity, Units, degrees_text, quantity_text};
+use crate::quantity::{Quantity, Units, degrees_text, number_text, quantity_text};
 use crate::rig::{Rig, ValuePath};
 use crate::statics::{LossOutcome, Solved, Zone};
 use crate::value::evaluate;
@@ -94,6 +95,39 @@ pub fn polygon(
         "The polygon does not close.".to_owned()
     });
     say.extend(missing(solved, units));
+    say.join(" ")
+}
+
+/// The `effort` figure.
+pub fn effort(rig: &Rig, solved: &Solved, lines: &[Rising], units: Units) -> String {
+    let mut say = vec![opening(rig, solved, units)];
+    for line in lines {
+        let name = &line.facts.name;
+        let share = force(line.share_n, units);
+        let Some(running) = &line.running else {
+            say.push(format!(
+                "The {name} line does not come back to the climber: to rise, all of the {share} that it carries must be raised."
+            ));
+            continue;
+        };
+        say.push(format!(
+            "The {name} line, {}, carries {share} of the climber.",
+            line.facts.way(rig)
+        ));
+        for (point, factor) in &running.passes {
+            say.push(format!(
+                "At {} the pull grows {} times.",
+                spaced(&rig.point(*point).name),
+                number_text(*factor, 2)
+            ));
+        }
+        say.push(format!(
+            "To rise, the hand pulls {} on the hitch leg and the other leg carries {}; without friction each would be {}.",
+            force(line.hand_n(), units),
+            force(line.other_n(), units),
+            force(line.even_n(), units)
+        ));
+    }
     say.join(" ")
 }
 

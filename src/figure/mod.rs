@@ -15,6 +15,7 @@ pub mod closeup;
 pub mod curve;
 mod describe;
 pub mod detail;
+mod effort;
 mod facts;
 pub mod frame;
 pub mod hit;
@@ -167,7 +168,9 @@ pub fn why_silent(rig: &Rig, solved: Option<&Solved>, kind: FigureKind) -> &'sta
             "all its places lie in one plane, which the other kinds show as it is; a rig in space gives \
              its places as [x, y, z]"
         }
-        FigureKind::Effort => "this version does not draw it yet",
+        FigureKind::Effort => {
+            "none of its lines comes back to the climber and holds, so that none helps to rise"
+        }
         _ => "it has nothing of that kind",
     }
 }
@@ -198,8 +201,8 @@ fn compose_plain(
         FigureKind::Pulls => Some(pulls::compose(rig, solved, style)),
         FigureKind::Polygon => polygon::compose(rig, solved, style),
         FigureKind::Strip => Some(strip::compose(rig, solved, style)),
+        FigureKind::Effort => effort::compose(rig, solved, style),
         FigureKind::Loss => loss::compose(rig, solved, style),
         FigureKind::Space => space::compose(rig, solved, style),
-        _ => None,
     }
 }

@@ -25,7 +25,7 @@ mod wood;
 mod zone;
 
 pub use answer::solve;
-pub use effort::effort_n;
+pub use effort::{Running, effort_n, running};
 pub use falls::{
     SlackFall, fall_factor, modulus_from_rated_n, modulus_from_stretch_n, peak_force_n,
     slack_falls, small_swing_period_s, speed_after_drop_m_s, stretch_m, swing_drop_m,
