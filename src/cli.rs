@@ -96,8 +96,7 @@ pub enum Command {
         /// The rig's name.
         #[arg(long)]
         rig: String,
-        /// What the figure shows: setup, pulls, polygon, zone, loss, space or strip. The kind
-        /// effort is a known word that this version does not draw yet.
+        /// What the figure shows: setup, pulls, polygon, zone, loss, space, effort or strip.
         #[arg(long, default_value = "pulls", value_parser = figure_kind)]
         kind: FigureKind,
         /// File format.

@@ -18,6 +18,42 @@ const STYLE: Style<'static> = Style {
     right: false,
 };
 
+#[test]
+fn effort_shows_the_hand_and_only_where_a_line_comes_back() {
+    // By hand: over a pulley of efficiency 0.8, legs side by side, T_hand = W/(1 + 0.8) and
+    // T_other = 0.8·W/(1 + 0.8); 100 kg weigh 0.98 kN.
+    let rig = RigBuilder::new("doubled")
+        .mass_kg(100.0)
+        .climber([0.0, 2.0])
+        .point("top", [0.0, 9.0])
+        .efficiency(0.8)
+        .line("main", &["bridge", "top", "bridge"])
+        .build()
+        .expect("a rig");
+    let solved = solve(&rig, Ask::PULLS).expect("an answer");
+    let figure = compose(&rig, &solved, FigureKind::Effort, STYLE).expect("it comes back");
+    for words in [
+        "0.98 kN",
+        "hand pulls 0.54 kN",
+        "carries 0.44 kN",
+        "1.25 times",
+        "be 0.49 kN",
+    ] {
+        let words = words.replace(" kN", "\u{a0}kN");
+        let said = figure.description.replace(" kN", "\u{a0}kN");
+        assert!(said.contains(&words), "{words}: {said}");
+    }
+    let single = RigBuilder::new("single")
+        .mass_kg(100.0)
+        .climber([0.0, 2.0])
+        .point("top", [0.0, 9.0])
+        .line("main", &["bridge", "top"])
+        .build()
+        .expect("a rig");
+    let solved = solve(&single, Ask::PULLS).expect("an answer");
+    assert!(compose(&single, &solved, FigureKind::Effort, STYLE).is_none());
+}
+
 /// The planar rig of the drawings' brief: a doubled line to the stem, a single one to a limb.
 fn two_limb() -> RigBuilder {
     RigBuilder::new("two-limb")
@@ -229,10 +265,17 @@ fn names_of_random_set_ups_and_strips_keep_clear_of_each_other() {
             },
         )
         .expect("an answer");
-        for kind in [FigureKind::Setup, FigureKind::Strip] {
+        for kind in [FigureKind::Setup, FigureKind::Strip, FigureKind::Effort] {
             for width_mm in [58.0, 106.0, 160.0] {
                 let style = Style { width_mm, ..STYLE };
-                let figure = compose(&rig, &solved, kind, style).expect("of every rig");
+                let Some(figure) = compose(&rig, &solved, kind, style) else {
+                    assert_eq!(
+                        kind,
+                        FigureKind::Effort,
+                        "the others say something of every rig"
+                    );
+                    continue;
+                };
                 if let Some(trouble) = trouble(&figure) {
                     panic!("seed {seed}, {kind:?}, {width_mm} mm: {trouble}");
                 }

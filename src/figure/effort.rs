@@ -389,7 +389,11 @@ fn bars(
             let percent = number_text(share * 100.0, 0);
             runs.push(plain(format!(", {percent}\u{a0}%"), Ink::Ink));
         }
-        sheet.letter(Layer::Label, still(Point::new(at.x, y), Align::Start, runs));
+        for (nth, runs) in broken(&runs, room).into_iter().enumerate() {
+            y += if nth > 0 { LEADING_MM } else { 0.0 };
+            let base = Point::new(at.x, y);
+            sheet.letter(Layer::Label, still(base, Align::Start, runs));
+        }
         let length = longest * newtons / most_n.max(1.0);
         let whole = Rect::new(at.x, y + 1.6, at.x + length, y + 1.6 + BAR_MM);
         let mut shapes = vec![Shape::filled(rect_path(whole), ink)];
