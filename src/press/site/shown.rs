@@ -14,6 +14,7 @@ use crate::figure::{self, Detail, Drawing, Style};
 use crate::pack::RigId;
 use crate::rig::FigureKind;
 
+use super::layers::Layers;
 use super::{Site, svg};
 
 /// A figure inside a page.
@@ -44,6 +45,7 @@ pub(super) enum Room {
 #[derive(Debug, Default)]
 pub(super) struct Shown {
     ids: Vec<String>,
+    layers: Layers,
     /// Drawings for phones, by the prefix and id that the page asks for them with.
     pub(super) for_phones: BTreeMap<String, String>,
 }
@@ -69,20 +71,26 @@ impl Shown {
         let small = figure::draw(pack.rig(rig), site.proof.solved(rig), kind, style);
         let (svg_html, phone) = match (room, &small) {
             (Room::Wide, Some(small)) => {
-                let wide = self.inline(wide, "");
+                let wide = self.shared(wide, "");
                 let phone = self.inline(small, "small-");
                 let key = format!("{}{}", self.ids.len(), small.id);
                 self.for_phones.insert(key.clone(), phone);
                 (wide, Some(key))
             }
-            (Room::Small, Some(small)) => (self.inline(small, "small-"), None),
-            (_, None) => (self.inline(wide, ""), None),
+            (Room::Small, Some(small)) => (self.shared(small, "small-"), None),
+            (_, None) => (self.shared(wide, ""), None),
         };
         Some(FigureView {
             kind: kind.word(),
             svg_html,
             phone,
         })
+    }
+
+    /// A drawing in the page itself: layers that the page has already are used again.
+    fn shared(&mut self, drawing: &Drawing, size: &str) -> String {
+        let svg = self.inline(drawing, size);
+        self.layers.share(&svg)
     }
 
     /// Writes a drawing with a prefix before its ids that no figure of the page has yet.

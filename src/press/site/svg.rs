@@ -8,6 +8,8 @@ use std::collections::BTreeSet;
 
 use crate::figure::Drawing;
 
+use super::lighter::lighter;
+
 /// The rules of a drawing's `<style>`, one a line, without the `@media` around them: the theme gives
 /// their variables for screen and paper.
 pub(super) fn rules_of(svg: &str) -> BTreeSet<&str> {
@@ -31,6 +33,10 @@ pub(super) fn inline(drawing: &Drawing, again: &str) -> String {
         text.replace_range(..end, &tag);
     }
     text = without_literals(&text);
+    if let (Some(open), Some(close)) = (text.find('>'), text.rfind("</svg>")) {
+        let inside = lighter(&text[open + 1..close]);
+        text.replace_range(open + 1..close, &inside);
+    }
     if again.is_empty() {
         return text;
     }

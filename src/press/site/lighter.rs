@@ -1,0 +1,466 @@
+//! A drawing in fewer bytes, looking the same.
+//!
+//! ```text
+//! elements, one a line ─halo and fill of one shape in one element
+//!                      ─layers of paths alone on a grid of whole numbers
+//!                      ─without ids that nothing refers to─→ elements
+//! ```
+//!
+//! The paths are those that the figures write: `M` with a place, then `l`, `q`, `c` and `m` with steps
+//! from it, and `z`. Anything else is left as it is.
+
+/// Hundredths of a millimetre in a unit of the fine grid. A drawing for 160 mm of paper is shown
+/// about 700 px wide, so that rounding to 0.05 mm moves a line by 0.1 px at most.
+const FINE: i64 = 5;
+
+/// Hundredths of a millimetre in a unit of the coarse grid, for the texture of wood, ground and what
+/// was before: 0.2 px at most.
+const COARSE: i64 = 10;
+
+/// Layers on the coarse grid.
+const TEXTURE: [&str; 3] = ["wood", "ground", "ghost"];
+
+/// Makes the elements between a drawing's root tags lighter.
+pub(super) fn lighter(inside: &str) -> String {
+    let lines: Vec<&str> = inside.lines().filter(|line| !line.is_empty()).collect();
+    let lines = merged(&lines);
+    let mut out = String::with_capacity(inside.len() / 2);
+    let mut grid = 1;
+    let mut depth = 0_usize;
+    for (i, line) in lines.iter().enumerate() {
+        if line.starts_with("<g") {
+            depth += 1;
+            if depth == 1 {
+                grid = grid_of(line, &layer(&lines[i + 1..]));
+                out.push_str(&group(line, grid));
+                continue;
+            }
+            out.push_str(&group(line, 1));
+            continue;
+        }
+        if line.starts_with("</g") {
+            depth = depth.saturating_sub(1);
+            if depth == 0 {
+                grid = 1;
+            }
+        }
+        if line.starts_with("<path") {
+            out.push_str(&path(line, grid));
+        } else {
+            out.push_str(line);
+        }
+        // Letters keep their line ends: between texts they are a space for readers.
+        if line.starts_with("<text") || line.starts_with("<title") || line.starts_with("<desc") {
+            out.push('\n');
+        }
+    }
+    out
+}
+
+/// The lines of a layer up to its end.
+fn layer<'a>(rest: &'a [String]) -> Vec<&'a str> {
+    let mut depth = 1_usize;
+    let mut own = Vec::new();
+    for line in rest {
+        if line.starts_with("<g") {
+            depth += 1;
+        } else if line.starts_with("</g") {
+            depth -= 1;
+            if depth == 0 {
+                break;
+            }
+        }
+        own.push(line.as_str());
+    }
+    own
+}
+
+/// The grid of a layer: 1, no grid, where something in it is no path that we read.
+fn grid_of(tag: &str, inside: &[&str]) -> i64 {
+    let plain = |line: &&str| {
+        line.starts_with("</g")
+            || (line.starts_with("<g") && !line.contains("transform"))
+            || (line.starts_with("<path")
+                && !line.contains("url(")
+                && !line.contains("transform")
+                && attribute(line, "d").is_some_and(|d| steps(d).is_some()))
+    };
+    if inside.is_empty() || tag.contains("transform") || !inside.iter().all(plain) {
+        return 1;
+    }
+    let name = attribute(tag, "data-layer").unwrap_or_default();
+    if TEXTURE.contains(&name) {
+        COARSE
+    } else {
+        FINE
+    }
+}
+
+/// A group's tag without its names; with the scale of its grid.
+fn group(tag: &str, grid: i64) -> String {
+    let mut tag = without(&without(tag, "id"), "data-layer");
+    if grid > 1 {
+        let scale = if grid == COARSE { ".1" } else { ".05" };
+        tag = tag.replacen("<g", &format!("<g transform=\"scale({scale})\""), 1);
+    }
+    tag
+}
+
+/// One path on a grid.
+fn path(tag: &str, grid: i64) -> String {
+    let mut tag = without(tag, "id");
+    let Some(written) = attribute(&tag, "d").and_then(steps) else {
+        return tag;
+    };
+    tag = with(&tag, "d", &pen(&written, grid));
+    if grid > 1 {
+        for name in ["stroke-width", "stroke-dasharray"] {
+            if let Some(text) = attribute(&tag, name) {
+                let scaled: Vec<String> = text.split([' ', ',']).map(|n| scaled(n, grid)).collect();
+                tag = with(&tag, name, &scaled.join(" "));
+            }
+        }
+    }
+    tag
+}
+
+/// Millimetres in units of a grid, two decimals at most.
+fn scaled(number: &str, grid: i64) -> String {
+    let Ok(mm) = number.parse::<f64>() else {
+        return number.to_owned();
+    };
+    let text = format!("{:.2}", mm * 100.0 / grid as f64);
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    text.strip_prefix("0.")
+        .map_or_else(|| text.to_owned(), |part| format!(".{part}"))
+}
+
+/// A stroke and a fill of one and the same shape become one element, the stroke painted first.
+fn merged(lines: &[&str]) -> Vec<String> {
+    let mut out: Vec<String> = Vec::with_capacity(lines.len());
+    for line in lines {
+        let one = out
+            .last()
+            .and_then(|before| halo_and_fill(before, line).or_else(|| one_stroke(before, line)));
+        match one {
+            Some(one) => {
+                out.pop();
+                out.push(one);
+            }
+            None => out.push((*line).to_owned()),
+        }
+    }
+    out
+}
+
+fn halo_and_fill(halo: &str, fill: &str) -> Option<String> {
+    let both_paths = halo.starts_with("<path") && fill.starts_with("<path");
+    if !both_paths || attribute(halo, "d")? != attribute(fill, "d")? {
+        return None;
+    }
+    let (stroke, own) = (attribute(halo, "class")?, attribute(fill, "class")?);
+    let is_halo = stroke.starts_with("s-") && !stroke.contains(' ') && !halo.contains(" fill=");
+    let is_fill = own.starts_with("f-") && !own.contains(' ') && !fill.contains("stroke");
+    if !is_halo || !is_fill {
+        return None;
+    }
+    let width = attribute(halo, "stroke-width")?;
+    let cap = attribute(halo, "stroke-linecap")
+        .map_or_else(String::new, |cap| format!(" stroke-linecap=\"{cap}\""));
+    let names = format!("class=\"h {own} {stroke}\" stroke-width=\"{width}\"{cap}");
+    Some(fill.replacen(&format!("class=\"{own}\""), &names, 1))
+}
+
+/// Two strokes that differ by their shape alone are one stroke of two stretches.
+fn one_stroke(before: &str, line: &str) -> Option<String> {
+    let (first, second) = (attribute(before, "d")?, attribute(line, "d")?);
+    let class = attribute(before, "class")?;
+    let is_stroke = before.starts_with("<path") && !class.contains("f-") && !before.contains(" fill=");
+    let same = with(before, "d", "") == with(line, "d", "");
+    let nameless = !before.contains(" id=");
+    (is_stroke && same && nameless).then(|| with(before, "d", &format!("{first}{second}")))
+}
+
+/// One command of a path with its numbers, hundredths of a millimetre.
+type Step = (char, Vec<i64>);
+
+/// Reads a path; `None` where it is not one that the figures write.
+fn steps(d: &str) -> Option<Vec<Step>> {
+    let mut out: Vec<Step> = Vec::new();
+    let mut rest = d;
+    while let Some(command) = rest.chars().next() {
+        if !matches!(command, 'M' | 'm' | 'l' | 'q' | 'c' | 'z') {
+            return None;
+        }
+        rest = &rest[1..];
+        let end = rest
+            .find(|c: char| c.is_ascii_alphabetic())
+            .unwrap_or(rest.len());
+        out.push((command, numbers(&rest[..end])?));
+        rest = &rest[end..];
+    }
+    let whole = out.iter().all(|(command, numbers)| match command {
+        'M' | 'm' => numbers.len() == 2,
+        'l' => numbers.len() % 2 == 0,
+        'q' => numbers.len() % 4 == 0,
+        'c' => numbers.len() % 6 == 0,
+        _ => numbers.is_empty(),
+    });
+    (whole && out.first().is_some_and(|(c, _)| *c == 'M')).then_some(out)
+}
+
+/// Numbers with two decimals at most, as hundredths. A minus sign, a space or a second decimal point
+/// begins one (SVG 2, 9.3.9).
+fn numbers(text: &str) -> Option<Vec<i64>> {
+    let mut words: Vec<String> = vec![String::new()];
+    for letter in text.chars() {
+        let word = words.last().map_or("", String::as_str);
+        if matches!(letter, ' ' | ',' | '-') || (letter == '.' && word.contains('.')) {
+            words.push(String::new());
+        }
+        if !matches!(letter, ' ' | ',') {
+            words.last_mut()?.push(letter);
+        }
+    }
+    let words = words.iter().filter(|word| !word.is_empty());
+    words
+        .map(|word| {
+            let hundredths = word.parse::<f64>().ok()? * 100.0;
+            let whole = hundredths.round();
+            ((hundredths - whole).abs() < WHOLE).then_some(whole as i64)
+        })
+        .collect()
+}
+
+/// How far a number of hundredths may be from a whole one: what reading two decimals as binary leaves.
+const WHOLE: f64 = 1e-6;
+
+/// Writes a path on a grid: places are rounded, steps go between rounded places, so that rounding
+/// does not add up. With a grid of 1 the numbers stay millimetres.
+fn pen(steps: &[Step], grid: i64) -> String {
+    let round = |n: i64| (n as f64 / grid as f64).round() as i64;
+    let mut out = String::new();
+    // True places, rounded places, and where the stretch began.
+    let (mut at, mut shown) = ((0, 0), (0, 0));
+    let (mut start, mut shown_start) = (at, shown);
+    let mut last = ' ';
+    let mut pen_at = (0, 0);
+    for (command, numbers) in steps {
+        match command {
+            'M' | 'm' => {
+                let from = if *command == 'm' { at } else { (0, 0) };
+                at = (from.0 + numbers[0], from.1 + numbers[1]);
+                shown = (round(at.0), round(at.1));
+                (start, shown_start) = (at, shown);
+                move_to(&mut out, &mut last, shown, pen_at, grid);
+                pen_at = shown;
+            }
+            'z' => {
+                out.push('z');
+                last = 'z';
+                (at, shown) = (start, shown_start);
+                pen_at = shown;
+            }
+            _ => {
+                let each = match command {
+                    'l' => 2,
+                    'q' => 4,
+                    _ => 6,
+                };
+                for step in numbers.chunks(each) {
+                    let mut moved = Vec::with_capacity(each);
+                    for pair in step.chunks(2) {
+                        let to = (round(at.0 + pair[0]), round(at.1 + pair[1]));
+                        moved.extend([to.0 - shown.0, to.1 - shown.1]);
+                    }
+                    at = (at.0 + step[each - 2], at.1 + step[each - 1]);
+                    // The first step stays: a line of no length with round ends is a dot.
+                    if last != 'M' && moved.iter().all(|n| *n == 0) {
+                        continue;
+                    }
+                    shown = (shown.0 + moved[each - 2], shown.1 + moved[each - 1]);
+                    pen_at = shown;
+                    match (command, moved[0], moved[1]) {
+                        ('l', x, 0) => write(&mut out, &mut last, 'h', &[x], grid),
+                        ('l', 0, y) => write(&mut out, &mut last, 'v', &[y], grid),
+                        _ => write(&mut out, &mut last, *command, &moved, grid),
+                    }
+                }
+            }
+        }
+    }
+    out
+}
+
+/// Begins a stretch, at a place or at a step from the last one, whichever is shorter.
+fn move_to(out: &mut String, last: &mut char, to: (i64, i64), from: (i64, i64), grid: i64) {
+    let (mut place, mut step) = (String::new(), String::new());
+    let first = *last == ' ';
+    *last = ' ';
+    write(&mut place, last, 'M', &[to.0, to.1], grid);
+    *last = ' ';
+    write(&mut step, last, 'm', &[to.0 - from.0, to.1 - from.1], grid);
+    out.push_str(if first || place.len() <= step.len() {
+        &place
+    } else {
+        &step
+    });
+    // A number after a move would be read as a line to there: the next command says its letter.
+    *last = 'M';
+}
+
+/// One command: its letter unless it goes on from the last, its numbers with no sign to spare.
+fn write(out: &mut String, last: &mut char, command: char, numbers: &[i64], grid: i64) {
+    let mut first = *last != command;
+    if first {
+        out.push(command);
+        *last = command;
+    }
+    for n in numbers {
+        let text = if grid == 1 {
+            millimetres(*n)
+        } else {
+            n.to_string()
+        };
+        if !first && !text.starts_with('-') {
+            out.push(' ');
+        }
+        out.push_str(&text);
+        first = false;
+    }
+}
+
+/// Hundredths as millimetres: `.3`, `-1.25`, `7`.
+fn millimetres(hundredths: i64) -> String {
+    let sign = if hundredths < 0 { "-" } else { "" };
+    let (whole, part) = (hundredths.abs() / 100, hundredths.abs() % 100);
+    let part = match part {
+        0 => String::new(),
+        p if p % 10 == 0 => format!(".{}", p / 10),
+        p => format!(".{p:02}"),
+    };
+    match whole {
+        0 if !part.is_empty() => format!("{sign}{part}"),
+        _ => format!("{sign}{whole}{part}"),
+    }
+}
+
+/// The value of an attribute.
+fn attribute<'a>(tag: &'a str, name: &str) -> Option<&'a str> {
+    let start = format!(" {name}=\"");
+    let from = tag.find(&start)? + start.len();
+    let len = tag[from..].find('"')?;
+    Some(&tag[from..from + len])
+}
+
+/// A tag with another value of an attribute that it has.
+fn with(tag: &str, name: &str, value: &str) -> String {
+    let start = format!(" {name}=\"");
+    match (tag.find(&start), attribute(tag, name)) {
+        (Some(at), Some(old)) => {
+            let from = at + start.len();
+            format!("{}{value}{}", &tag[..from], &tag[from + old.len()..])
+        }
+        _ => tag.to_owned(),
+    }
+}
+
+/// A tag without an attribute.
+fn without(tag: &str, name: &str) -> String {
+    match attribute(tag, name) {
+        Some(value) => tag.replacen(&format!(" {name}=\"{value}\""), "", 1),
+        None => tag.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use kurbo::{BezPath, ParamCurve, PathSeg, Shape};
+
+    use super::*;
+
+    /// Points along a path, eight a segment, scaled.
+    fn along(d: &str, scale: f64) -> Vec<(f64, f64)> {
+        let path = BezPath::from_svg(d).expect("path data");
+        let segs: Vec<PathSeg> = path.path_segments(0.1).collect();
+        let points = segs
+            .iter()
+            .flat_map(|seg| (0..=8).map(|i| seg.eval(f64::from(i) / 8.0)));
+        points.map(|p| (p.x * scale, p.y * scale)).collect()
+    }
+
+    #[test]
+    fn a_path_on_a_grid_stays_within_a_unit_of_it() {
+        let d =
+            "M73.07 16.13q1.27-2.31 1.83-4.44l.5 0-.26 1.18m2.5-1c-.25-.03-.44-.26-.41-.51l0 .3z";
+        let steps = steps(d).expect("a path of the figures");
+        for (grid, scale) in [(FINE, 0.05), (COARSE, 0.1)] {
+            let light = pen(&steps, grid);
+            assert!(!light.contains('.'), "{light}");
+            let (before, after) = (along(d, 1.0), along(&light, scale));
+            assert_eq!(before.len(), after.len(), "{light}");
+            for (a, b) in before.iter().zip(&after) {
+                let off = (a.0 - b.0).abs().max((a.1 - b.1).abs());
+                assert!(off <= scale * 0.501, "{a:?} became {b:?} in {light}");
+            }
+        }
+    }
+
+    #[test]
+    fn without_a_grid_the_numbers_stay_and_lose_what_is_not_needed() {
+        let read = steps("M0.5 10l3.50 0 0-.05.26 1.18z").expect("a path");
+        assert_eq!(pen(&read, 1), "M.5 10h3.5v-.05l.26 1.18z");
+        assert_eq!(steps("M0 0a1 1 0 0 0 2 2"), None);
+        assert_eq!(steps("M0 0L1 1"), None);
+    }
+
+    #[test]
+    fn a_dot_stays_a_dot() {
+        let read = steps("M1 1l0 0").expect("a path");
+        assert_eq!(pen(&read, FINE), "M20 20h0");
+    }
+
+    #[test]
+    fn halo_and_fill_of_one_shape_become_one_element() {
+        let inside = "<g id=\"r-climber\" data-layer=\"climber\">\n\
+            <path class=\"s-paper\" stroke-width=\".6\" d=\"M1 1l2 0z\"/>\n\
+            <path class=\"f-far\" d=\"M1 1l2 0z\"/>\n</g>";
+        let light = lighter(inside);
+        assert_eq!(
+            light,
+            "<g transform=\"scale(.05)\"><path class=\"h f-far s-paper\" \
+             stroke-width=\"12\" d=\"M20 20h40z\"/></g>"
+        );
+    }
+
+    #[test]
+    fn strokes_alike_become_one_and_strokes_of_other_width_stay() {
+        let stroke = |width: &str, d: &str| {
+            format!("<path class=\"s-grain\" stroke-width=\"{width}\" d=\"{d}\"/>\n")
+        };
+        let inside = format!(
+            "<g data-layer=\"wood\">\n{}{}{}</g>",
+            stroke(".2", "M100 100l1 2"),
+            stroke(".2", "M101 103l1 2"),
+            stroke(".3", "M0 0l1 2")
+        );
+        let light = lighter(&inside);
+        assert_eq!(
+            light,
+            "<g transform=\"scale(.1)\"><path class=\"s-grain\" stroke-width=\"2\" d=\"M1000 1000l10 20m0 10l10 20\"/>\
+             <path class=\"s-grain\" stroke-width=\"3\" d=\"M0 0l10 20\"/></g>"
+        );
+    }
+
+    #[test]
+    fn layers_with_letters_keep_their_millimetres() {
+        let inside = "<g id=\"r-label\" data-layer=\"label\">\n\
+            <path class=\"s-ink\" stroke-width=\".25\" d=\"M1 1l2 1\"/>\n\
+            <text x=\"1\" y=\"2\">top</text>\n</g>";
+        let light = lighter(inside);
+        assert_eq!(
+            light,
+            "<g><path class=\"s-ink\" stroke-width=\".25\" d=\"M1 1l2 1\"/><text x=\"1\" y=\"2\">top</text>\n</g>"
+        );
+    }
+}
