@@ -1,7 +1,7 @@
 //! Layers that several drawings of one page have alike: the tree of the pulls and of the zone. They
 //! stand in the page once, and are used where they come again.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A layer shorter than this is not worth a name: bytes.
 const WORTH_SHARING: usize = 120;
@@ -10,13 +10,15 @@ const WORTH_SHARING: usize = 120;
 #[derive(Debug, Default)]
 pub(super) struct Layers {
     known: BTreeMap<String, String>,
+    shapes: BTreeSet<String>,
 }
 
 impl Layers {
     /// Puts a use in the place of each layer that the page has, and names those that are new.
     pub(super) fn share(&mut self, svg: &str) -> String {
+        let svg = self.new_shapes(svg);
         let mut out = String::with_capacity(svg.len());
-        let mut rest = svg;
+        let mut rest = svg.as_str();
         while let Some(start) = rest.find("<g") {
             let (before, from) = rest.split_at(start);
             out.push_str(before);
@@ -38,6 +40,25 @@ impl Layers {
         }
         out.push_str(rest);
         out
+    }
+}
+
+impl Layers {
+    /// Leaves out the named shapes that the page has already: a shape's name says what it is.
+    fn new_shapes(&mut self, svg: &str) -> String {
+        let parts = svg.split_once("<defs>");
+        let parts = parts.and_then(|(before, rest)| Some((before, rest.split_once("</defs>")?)));
+        let Some((before, (shapes, after))) = parts else {
+            return svg.to_owned();
+        };
+        let each = shapes.split_inclusive("/>");
+        let fresh: String = each
+            .filter(|shape| self.shapes.insert((*shape).to_owned()))
+            .collect();
+        if fresh.is_empty() {
+            return format!("{before}{after}");
+        }
+        format!("{before}<defs>{fresh}</defs>{after}")
     }
 }
 

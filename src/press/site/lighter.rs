@@ -1,30 +1,41 @@
 //! A drawing in fewer bytes, looking the same.
 //!
 //! ```text
-//! elements, one a line ─halo and fill of one shape in one element
+//! elements, one a line ─uses back to paths, halo and fill of one shape in one element
 //!                      ─layers of paths alone on a grid of whole numbers
-//!                      ─without ids that nothing refers to─→ elements
+//!                      ─shapes that come twice named by what they are─→ elements
 //! ```
 //!
 //! The paths are those that the figures write: `M` with a place, then `l`, `q`, `c` and `m` with steps
 //! from it, and `z`. Anything else is left as it is.
 
-/// Hundredths of a millimetre in a unit of the fine grid. A drawing for 160 mm of paper is shown
-/// about 700 px wide, so that rounding to 0.05 mm moves a line by 0.1 px at most.
-const FINE: i64 = 5;
+use std::collections::BTreeMap;
 
-/// Hundredths of a millimetre in a unit of the coarse grid, for the texture of wood, ground and what
-/// was before: 0.2 px at most.
-const COARSE: i64 = 10;
+use sha2::{Digest, Sha256};
 
-/// Layers on the coarse grid.
-const TEXTURE: [&str; 3] = ["wood", "ground", "ghost"];
+/// Hundredths of a millimetre in a unit of the grid. A drawing for 160 mm of paper is shown about
+/// 700 px wide, so that rounding to 0.1 mm moves a line by 0.2 px at most.
+const GRID: i64 = 10;
+
+/// The scale of the grid, as a transform.
+const SCALE: &str = ".1";
+
+/// A shape shorter than this is not worth a name: bytes.
+const WORTH_NAMING: usize = 60;
+
+/// Whether a drawing names the shapes that come twice in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Names {
+    /// Yes: the same shape has the same name in every drawing.
+    Given,
+    /// No: the drawing stands apart from its page's others.
+    None,
+}
 
 /// Makes the elements between a drawing's root tags lighter.
-pub(super) fn lighter(inside: &str) -> String {
-    let lines: Vec<&str> = inside.lines().filter(|line| !line.is_empty()).collect();
-    let lines = merged(&lines);
-    let mut out = String::with_capacity(inside.len() / 2);
+pub(super) fn lighter(inside: &str, names: Names) -> String {
+    let lines = merged(&without_uses(inside));
+    let mut out: Vec<String> = Vec::with_capacity(lines.len());
     let mut grid = 1;
     let mut depth = 0_usize;
     for (i, line) in lines.iter().enumerate() {
@@ -32,10 +43,10 @@ pub(super) fn lighter(inside: &str) -> String {
             depth += 1;
             if depth == 1 {
                 grid = grid_of(line, &layer(&lines[i + 1..]));
-                out.push_str(&group(line, grid));
-                continue;
+                out.push(group(line, grid));
+            } else {
+                out.push(group(line, 1));
             }
-            out.push_str(&group(line, 1));
             continue;
         }
         if line.starts_with("</g") {
@@ -44,14 +55,85 @@ pub(super) fn lighter(inside: &str) -> String {
                 grid = 1;
             }
         }
-        if line.starts_with("<path") {
-            out.push_str(&path(line, grid));
+        let is = |name: &str| line.starts_with(name);
+        out.push(if is("<path") {
+            path(line, grid)
+        } else if is("<text") || is("<title") || is("<desc") {
+            // Letters keep their line ends: between texts they are a space for readers.
+            format!("{line}\n")
         } else {
-            out.push_str(line);
+            line.clone()
+        });
+    }
+    match names {
+        Names::Given => named(out),
+        Names::None => out.concat(),
+    }
+}
+
+/// Names the shapes that come twice, and puts uses in their places.
+fn named(mut lines: Vec<String>) -> String {
+    let shape = |line: &str| {
+        let d = attribute(line, "d").filter(|d| d.len() >= WORTH_NAMING)?;
+        line.starts_with("<path").then(|| d.to_owned())
+    };
+    let mut times: BTreeMap<String, usize> = BTreeMap::new();
+    for d in lines.iter().filter_map(|line| shape(line)) {
+        *times.entry(d).or_default() += 1;
+    }
+    times.retain(|_, times| *times > 1);
+    if times.is_empty() {
+        return lines.concat();
+    }
+    for line in &mut lines {
+        if let Some(d) = shape(line)
+            && times.contains_key(&d)
+        {
+            let bare = line.replacen(&format!(" d=\"{d}\""), "", 1);
+            let used = format!("<use href=\"#{}\"", name_of(&d));
+            *line = bare.replacen("<path", &used, 1);
         }
-        // Letters keep their line ends: between texts they are a space for readers.
-        if line.starts_with("<text") || line.starts_with("<title") || line.starts_with("<desc") {
-            out.push('\n');
+    }
+    let shapes = times
+        .keys()
+        .map(|d| format!("<path id=\"{}\" d=\"{d}\"/>", name_of(d)));
+    let shapes: String = shapes.collect();
+    // A drawing's title and description stay its first elements.
+    let at = lines.iter().position(|line| line.starts_with("<g"));
+    lines.insert(at.unwrap_or(0), format!("<defs>{shapes}</defs>"));
+    lines.concat()
+}
+
+/// A name by what the shape is: the start of its SHA-256.
+fn name_of(d: &str) -> String {
+    let hash = Sha256::digest(d.as_bytes());
+    let digits = hash.iter().take(5).map(|byte| format!("{byte:02x}"));
+    format!("s{}", digits.collect::<String>())
+}
+
+/// The elements with every use as a path of its own.
+fn without_uses(inside: &str) -> Vec<String> {
+    let mut shapes: BTreeMap<&str, &str> = BTreeMap::new();
+    let mut out = Vec::new();
+    let mut in_defs = false;
+    for line in inside.lines().filter(|line| !line.is_empty()) {
+        if line.starts_with("<defs") {
+            in_defs = true;
+        } else if line.starts_with("</defs") {
+            in_defs = false;
+        } else if in_defs && let (Some(id), Some(d)) = (attribute(line, "id"), attribute(line, "d"))
+        {
+            shapes.insert(id, d);
+        } else {
+            let name = attribute(line, "href").and_then(|href| href.strip_prefix('#'));
+            let shape = name.and_then(|name| shapes.get(name));
+            out.push(match shape {
+                Some(d) if line.starts_with("<use") => {
+                    let own = without(line, "href").replacen("<use", "<path", 1);
+                    own.replacen("/>", &format!(" d=\"{d}\"/>"), 1)
+                }
+                _ => line.to_owned(),
+            });
         }
     }
     out
@@ -88,20 +170,14 @@ fn grid_of(tag: &str, inside: &[&str]) -> i64 {
     if inside.is_empty() || tag.contains("transform") || !inside.iter().all(plain) {
         return 1;
     }
-    let name = attribute(tag, "data-layer").unwrap_or_default();
-    if TEXTURE.contains(&name) {
-        COARSE
-    } else {
-        FINE
-    }
+    GRID
 }
 
 /// A group's tag without its names; with the scale of its grid.
 fn group(tag: &str, grid: i64) -> String {
     let mut tag = without(&without(tag, "id"), "data-layer");
     if grid > 1 {
-        let scale = if grid == COARSE { ".1" } else { ".05" };
-        tag = tag.replacen("<g", &format!("<g transform=\"scale({scale})\""), 1);
+        tag = tag.replacen("<g", &format!("<g transform=\"scale({SCALE})\""), 1);
     }
     tag
 }
@@ -136,7 +212,7 @@ fn scaled(number: &str, grid: i64) -> String {
 }
 
 /// A stroke and a fill of one and the same shape become one element, the stroke painted first.
-fn merged(lines: &[&str]) -> Vec<String> {
+fn merged(lines: &[String]) -> Vec<String> {
     let mut out: Vec<String> = Vec::with_capacity(lines.len());
     for line in lines {
         let one = out
@@ -147,7 +223,7 @@ fn merged(lines: &[&str]) -> Vec<String> {
                 out.pop();
                 out.push(one);
             }
-            None => out.push((*line).to_owned()),
+            None => out.push(line.clone()),
         }
     }
     out
@@ -175,7 +251,8 @@ fn halo_and_fill(halo: &str, fill: &str) -> Option<String> {
 fn one_stroke(before: &str, line: &str) -> Option<String> {
     let (first, second) = (attribute(before, "d")?, attribute(line, "d")?);
     let class = attribute(before, "class")?;
-    let is_stroke = before.starts_with("<path") && !class.contains("f-") && !before.contains(" fill=");
+    let is_stroke =
+        before.starts_with("<path") && !class.contains("f-") && !before.contains(" fill=");
     let same = with(before, "d", "") == with(line, "d", "");
     let nameless = !before.contains(" id=");
     (is_stroke && same && nameless).then(|| with(before, "d", &format!("{first}{second}")))
@@ -394,7 +471,7 @@ mod tests {
         let d =
             "M73.07 16.13q1.27-2.31 1.83-4.44l.5 0-.26 1.18m2.5-1c-.25-.03-.44-.26-.41-.51l0 .3z";
         let steps = steps(d).expect("a path of the figures");
-        for (grid, scale) in [(FINE, 0.05), (COARSE, 0.1)] {
+        for (grid, scale) in [(GRID, 0.1), (5, 0.05)] {
             let light = pen(&steps, grid);
             assert!(!light.contains('.'), "{light}");
             let (before, after) = (along(d, 1.0), along(&light, scale));
@@ -417,7 +494,7 @@ mod tests {
     #[test]
     fn a_dot_stays_a_dot() {
         let read = steps("M1 1l0 0").expect("a path");
-        assert_eq!(pen(&read, FINE), "M20 20h0");
+        assert_eq!(pen(&read, GRID), "M10 10h0");
     }
 
     #[test]
@@ -425,11 +502,11 @@ mod tests {
         let inside = "<g id=\"r-climber\" data-layer=\"climber\">\n\
             <path class=\"s-paper\" stroke-width=\".6\" d=\"M1 1l2 0z\"/>\n\
             <path class=\"f-far\" d=\"M1 1l2 0z\"/>\n</g>";
-        let light = lighter(inside);
+        let light = lighter(inside, Names::Given);
         assert_eq!(
             light,
-            "<g transform=\"scale(.05)\"><path class=\"h f-far s-paper\" \
-             stroke-width=\"12\" d=\"M20 20h40z\"/></g>"
+            "<g transform=\"scale(.1)\"><path class=\"h f-far s-paper\" \
+             stroke-width=\"6\" d=\"M10 10h20z\"/></g>"
         );
     }
 
@@ -444,7 +521,7 @@ mod tests {
             stroke(".2", "M101 103l1 2"),
             stroke(".3", "M0 0l1 2")
         );
-        let light = lighter(&inside);
+        let light = lighter(&inside, Names::Given);
         assert_eq!(
             light,
             "<g transform=\"scale(.1)\"><path class=\"s-grain\" stroke-width=\"2\" d=\"M1000 1000l10 20m0 10l10 20\"/>\
@@ -453,11 +530,39 @@ mod tests {
     }
 
     #[test]
+    fn a_shape_that_comes_twice_is_named_by_what_it_is() {
+        let d = "M1 1".to_owned() + &"l2 3-2 4".repeat(9);
+        let inside = format!(
+            "<title id=\"r-title\">a</title>\n<defs>\n<path id=\"r-o1\" d=\"{d}\"/>\n</defs>\n\
+             <g id=\"r-wood\" data-layer=\"wood\">\n<use href=\"#r-o1\" class=\"s-bark\" stroke-width=\"1\"/>\n\
+             <path class=\"s-grain\" d=\"M0 0l1 1\"/>\n<use href=\"#r-o1\" class=\"f-wood\"/>\n</g>"
+        );
+        let light = lighter(&inside, Names::Given);
+        let name = light.split("<defs><path id=\"").nth(1);
+        let name = name.and_then(|rest| rest.split('"').next());
+        let name = name.expect("the shape is named");
+        let uses = light
+            .matches(&format!("<use href=\"#{name}\" class="))
+            .count();
+        assert_eq!(uses, 2);
+        assert!(
+            light.starts_with("<title id=\"r-title\">a</title>\n<defs>"),
+            "{light}"
+        );
+        let apart = lighter(&inside, Names::None);
+        assert!(
+            !apart.contains("<use") && !apart.contains("<defs"),
+            "{apart}"
+        );
+        assert_eq!(apart.matches("M10 10l20 30-20 40").count(), 2);
+    }
+
+    #[test]
     fn layers_with_letters_keep_their_millimetres() {
         let inside = "<g id=\"r-label\" data-layer=\"label\">\n\
             <path class=\"s-ink\" stroke-width=\".25\" d=\"M1 1l2 1\"/>\n\
             <text x=\"1\" y=\"2\">top</text>\n</g>";
-        let light = lighter(inside);
+        let light = lighter(inside, Names::Given);
         assert_eq!(
             light,
             "<g><path class=\"s-ink\" stroke-width=\".25\" d=\"M1 1l2 1\"/><text x=\"1\" y=\"2\">top</text>\n</g>"

@@ -15,6 +15,7 @@ use crate::pack::RigId;
 use crate::rig::FigureKind;
 
 use super::layers::Layers;
+use super::lighter::Names;
 use super::{Site, svg};
 
 /// A figure inside a page.
@@ -72,7 +73,7 @@ impl Shown {
         let (svg_html, phone) = match (room, &small) {
             (Room::Wide, Some(small)) => {
                 let wide = self.shared(wide, "");
-                let phone = self.inline(small, "small-");
+                let phone = self.inline(small, "small-", Names::None);
                 let key = format!("{}{}", self.ids.len(), small.id);
                 self.for_phones.insert(key.clone(), phone);
                 (wide, Some(key))
@@ -89,12 +90,12 @@ impl Shown {
 
     /// A drawing in the page itself: layers that the page has already are used again.
     fn shared(&mut self, drawing: &Drawing, size: &str) -> String {
-        let svg = self.inline(drawing, size);
+        let svg = self.inline(drawing, size, Names::Given);
         self.layers.share(&svg)
     }
 
     /// Writes a drawing with a prefix before its ids that no figure of the page has yet.
-    fn inline(&mut self, drawing: &Drawing, size: &str) -> String {
+    fn inline(&mut self, drawing: &Drawing, size: &str, names: Names) -> String {
         let own = format!("{size}{}", drawing.id);
         let times = self.ids.iter().filter(|id| **id == own).count();
         self.ids.push(own);
@@ -102,6 +103,6 @@ impl Shown {
             0 => size.to_owned(),
             n => format!("again{n}-{size}"),
         };
-        svg::inline(drawing, &again)
+        svg::inline(drawing, &again, names)
     }
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 
 use crate::figure::Drawing;
 
-use super::lighter::lighter;
+use super::lighter::{Names, lighter};
 
 /// The rules of a drawing's `<style>`, one a line, without the `@media` around them: the theme gives
 /// their variables for screen and paper.
@@ -20,7 +20,7 @@ pub(super) fn rules_of(svg: &str) -> BTreeSet<&str> {
 }
 
 /// The drawing without prolog and style, with a class of ours; `again` goes before every id.
-pub(super) fn inline(drawing: &Drawing, again: &str) -> String {
+pub(super) fn inline(drawing: &Drawing, again: &str, names: Names) -> String {
     let svg = &drawing.svg;
     let start = svg.find("<svg").unwrap_or(0);
     let mut text = svg[start..].trim_end().to_owned();
@@ -34,7 +34,7 @@ pub(super) fn inline(drawing: &Drawing, again: &str) -> String {
     }
     text = without_literals(&text);
     if let (Some(open), Some(close)) = (text.find('>'), text.rfind("</svg>")) {
-        let inside = lighter(&text[open + 1..close]);
+        let inside = lighter(&text[open + 1..close], names);
         text.replace_range(open + 1..close, &inside);
     }
     if again.is_empty() {
@@ -118,7 +118,7 @@ mod tests {
 
     #[test]
     fn a_drawing_becomes_an_element() {
-        let svg = inline(&drawing(), "small-");
+        let svg = inline(&drawing(), "small-", Names::Given);
         assert!(svg.starts_with("<svg class=\"fig\" focusable=\"false\" viewBox"));
         assert!(svg.contains("aria-labelledby=\"small-r-pulls-title small-r-pulls-desc\""));
         assert!(svg.contains("id=\"small-r-pulls-rope\""));
@@ -128,7 +128,7 @@ mod tests {
 
     #[test]
     fn only_a_colour_that_a_class_gives_is_taken_off() {
-        let svg = inline(&drawing(), "");
+        let svg = inline(&drawing(), "", Names::Given);
         assert!(!svg.contains("fill=\"#1B2530\""));
         assert!(svg.contains("stroke=\"#123456\""));
         let rules = rules_of(SVG);
