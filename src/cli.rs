@@ -13,14 +13,15 @@ use std::path::{Path, PathBuf};
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::Zones;
-use crate::disk::{self, DiskProblem};
+use crate::disk::{self, Cache, DiskProblem};
 use crate::figure::{self, Detail, Style};
 use crate::finding::{Finding, Severity, show};
 use crate::pack::{LessonId, Scope};
-use crate::press::{self, Only, Order, OutFile};
+use crate::press::{self, Only, Order};
 use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
+use crate::store::FileMark;
 
 /// Lesson packs for rope-and-harness work in trees, with every figure computed.
 ///
@@ -76,6 +77,13 @@ pub enum Command {
         /// Press the prints and figures of this lesson only: the name of its file or its code.
         #[arg(long)]
         lesson: Option<String>,
+        /// The folder for what the next press need not make again; `.NAME-store` beside the output
+        /// if left out. It can be deleted at any time.
+        #[arg(long, value_name = "DIR", conflicts_with = "no_cache")]
+        cache: Option<PathBuf>,
+        /// Make everything anew, and keep nothing for the next press.
+        #[arg(long)]
+        no_cache: bool,
     },
     /// Press into memory, keep watching, show it in the browser on this machine.
     Preview {
@@ -226,8 +234,16 @@ pub fn run(cli: &Cli, terminal: Terminal<'_>) -> Outcome {
             output,
             only,
             lesson,
+            cache,
+            no_cache,
         } => {
-            press(content, output, *only, lesson.as_deref(), terminal).map(|done| match cli.quiet {
+            let cache = match (cache, no_cache) {
+                (_, true) => Cache::none(),
+                (Some(folder), _) => Cache::at(folder),
+                (None, _) => Cache::beside(output),
+            };
+            let done = press(content, output, *only, lesson.as_deref(), &cache, terminal);
+            done.map(|done| match cli.quiet {
                 true => Outcome {
                     out: String::new(),
                     ..done
@@ -310,6 +326,7 @@ fn press(
     output: &Path,
     only: Option<Only>,
     lesson: Option<&str>,
+    cache: &Cache,
     terminal: Terminal<'_>,
 ) -> Done {
     let Terminal {
@@ -320,7 +337,11 @@ fn press(
         return Ok(Outcome::wrong_call(err));
     }
     let sources = disk::read_pack(content)?;
-    let proof = crate::proof_told(sources, scope_of(content), Zones::Shown, progress);
+    let zones = match only {
+        Some(Only::Site) => Zones::Asked,
+        _ => Zones::Shown,
+    };
+    let proof = crate::proof_told(sources, scope_of(content), zones, progress);
     let lesson = match lesson.map(|name| find_lesson(&proof, name)).transpose() {
         Ok(lesson) => lesson,
         Err(unknown) => return Ok(unknown),
@@ -337,8 +358,10 @@ fn press(
             ..Outcome::default()
         });
     }
-    let pressed = match press::press(&proof, Order { only, lesson }, progress) {
-        Ok(pressed) => pressed,
+    let (store, writing) = cache.open(output)?;
+    let order = Order { only, lesson };
+    let findings = match press::press_into(&proof, order, &store, &writing, progress) {
+        Ok(findings) => findings,
         Err(findings) => {
             let err = shown(&proof, &findings, colour);
             let err = format!(
@@ -352,12 +375,12 @@ fn press(
             });
         }
     };
-    progress.begin(Stage::Write, pressed.files.len());
-    disk::write_output(output, &pressed.files)?;
+    progress.begin(Stage::Write, 0);
+    let marks = cache.finish(store, writing)?;
     progress.end();
-    let left_out = shown(&proof, &pressed.findings, colour);
+    let left_out = shown(&proof, &findings, colour);
     Ok(Outcome {
-        out: pressed_text(&pressed.files, output),
+        out: pressed_text(&marks, output),
         err: format!("{findings_shown}{left_out}"),
         status: 0,
     })
@@ -371,7 +394,7 @@ fn preview(content: &Path, listen: IpAddr, port: u16, say: &(dyn Fn(&str) + Sync
 }
 
 /// What was written, and where to open it.
-fn pressed_text(files: &[OutFile], output: &Path) -> String {
+fn pressed_text(files: &[FileMark], output: &Path) -> String {
     let count = |folder: &str, end: &str| {
         files
             .iter()

@@ -26,6 +26,7 @@ pub mod rig;
 pub mod rulebook;
 pub mod rules;
 pub mod statics;
+pub mod store;
 pub mod value;
 
 pub use proofing::{MoveProblem, Zones, move_climber, proof, proof_told};

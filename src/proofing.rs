@@ -4,7 +4,7 @@ use glam::DVec3;
 use rayon::prelude::*;
 
 use crate::finding::Sources;
-use crate::pack::{self, FigureAsk, Pack, Part, RigId, Scope};
+use crate::pack::{self, FigureAsk, Pack, Part, Scope};
 use crate::press::own;
 use crate::progress::{Progress, Silent, Stage};
 use crate::rig::{FigureKind, Rig, Space, ValuePath};
@@ -19,6 +19,9 @@ pub enum Zones {
     Every,
     /// All but those of rigs with hanging points that no figure, text or expectation shows.
     Shown,
+    /// Those that a text or an expectation asks a number of. The site works out the others lesson by
+    /// lesson, so that they need not be in memory together.
+    Asked,
 }
 
 /// Reads, solves and judges a pack. It never fails: everything wrong is a finding of the proof.
@@ -31,15 +34,22 @@ pub fn proof_told(sources: Sources, scope: Scope, zones: Zones, progress: &dyn P
     progress.begin(Stage::Read, 0);
     let reading = pack::read(sources, scope);
     progress.begin(Stage::Solve, reading.pack.rigs.len());
-    let shown = zones_shown(&reading.pack);
+    let shown = match zones {
+        Zones::Asked => zones_asked(&reading.pack),
+        Zones::Every | Zones::Shown => zones_shown(&reading.pack),
+    };
     let answers = reading
         .pack
         .rigs
         .par_iter()
         .zip(shown)
         .map(|(rig, shown)| {
-            let zone =
-                zones == Zones::Every || shown || !rig.points.iter().any(|point| point.hangs);
+            let hangs = rig.points.iter().any(|point| point.hangs);
+            let zone = match zones {
+                Zones::Every => true,
+                Zones::Shown => shown || !hangs,
+                Zones::Asked => shown,
+            };
             let answer = solved(rig, zone);
             progress.advance();
             answer
@@ -58,40 +68,48 @@ const FIELD_SAMPLES: usize = 40;
 /// memory of a large pack.
 fn solved(rig: &Rig, zone: bool) -> Result<Solved, StaticsProblem> {
     let mut answer = statics::solve(rig, Ask { loss: true, zone })?;
+    thin(&mut answer);
+    Ok(answer)
+}
+
+/// Thins the field behind a zone.
+pub(crate) fn thin(answer: &mut Solved) {
     if let Some(zone) = &mut answer.zone {
         zone.field = zone.field.thinned(FIELD_SAMPLES);
         if let Some(plan) = &mut zone.plan {
             plan.field = plan.field.thinned(FIELD_SAMPLES);
         }
     }
-    Ok(answer)
+}
+
+/// For each rig of a pack, whether a text or an expectation asks for a number of its zone.
+fn zones_asked(pack: &Pack) -> Vec<bool> {
+    let mut asked: Vec<bool> = pack
+        .rigs
+        .iter()
+        .map(|rig| rig.expect.iter().any(|e| e.value == ValuePath::ZoneArea))
+        .collect();
+    for value in rules::values_asked(pack) {
+        if value.path == ValuePath::ZoneArea {
+            asked[value.rig.0] = true;
+        }
+    }
+    asked
 }
 
 /// For each rig of a pack, whether something shows its zone.
-fn zones_shown(pack: &Pack) -> Vec<bool> {
-    let mut shown: Vec<bool> = pack
-        .rigs
-        .iter()
-        .map(|rig| {
-            rig.show.contains(&FigureKind::Zone)
-                || rig.expect.iter().any(|e| e.value == ValuePath::ZoneArea)
-        })
-        .collect();
-    let in_text = rules::values_asked(pack)
-        .into_iter()
-        .filter(|value| value.path == ValuePath::ZoneArea)
-        .map(|value| value.rig);
+pub(crate) fn zones_shown(pack: &Pack) -> Vec<bool> {
+    let mut shown = zones_asked(pack);
+    for (shown, rig) in shown.iter_mut().zip(&pack.rigs) {
+        *shown |= rig.show.contains(&FigureKind::Zone);
+    }
     let parts = pack.lessons.iter().flat_map(|l| &l.sections);
-    let in_figures = parts
-        .flat_map(|section| &section.parts)
-        .filter_map(|part| match part {
-            Part::Figure(FigureAsk { rig, kinds, .. }) => {
-                kinds.contains(&FigureKind::Zone).then_some(*rig)
-            }
-            _ => None,
-        });
-    for RigId(index) in in_text.chain(in_figures) {
-        shown[index] = true;
+    for part in parts.flat_map(|section| &section.parts) {
+        if let Part::Figure(FigureAsk { rig, kinds, .. }) = part
+            && kinds.contains(&FigureKind::Zone)
+        {
+            shown[rig.0] = true;
+        }
     }
     shown
 }

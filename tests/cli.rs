@@ -57,7 +57,17 @@ fn help_names_every_command_and_option() {
     let options = [
         ("start", vec!["<DIR>"]),
         ("proof", vec!["[CONTENT]", "--format"]),
-        ("press", vec!["[CONTENT]", "--output", "--only", "--lesson"]),
+        (
+            "press",
+            vec![
+                "[CONTENT]",
+                "--output",
+                "--cache",
+                "--no-cache",
+                "--only",
+                "--lesson",
+            ],
+        ),
         (
             "figure",
             vec![

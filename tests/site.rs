@@ -8,7 +8,8 @@ use std::sync::LazyLock;
 use ropeleaf::Zones;
 use ropeleaf::finding::{Severity, SourceFile, Sources};
 use ropeleaf::pack::{Inline, Pack, Part, Scope};
-use ropeleaf::press::{Figures, OutFile, PrintList, site};
+use ropeleaf::press::{Only, Order, OutFile, press};
+use ropeleaf::progress::Silent;
 use ropeleaf::quantity::quantity_text;
 use ropeleaf::rules::Proof;
 use ropeleaf::value;
@@ -30,17 +31,17 @@ fn proof_of(sources: Sources) -> Proof {
     proof
 }
 
-fn press(proof: &Proof) -> BTreeMap<String, OutFile> {
-    let figures = Figures::draw(proof);
-    let files = site::pages(proof, &figures, &PrintList::default());
-    let files = files.unwrap_or_else(|findings| panic!("{findings:#?}"));
-    files.into_iter().map(|f| (f.path.clone(), f)).collect()
+fn pressed(proof: &Proof) -> BTreeMap<String, OutFile> {
+    let pressed = press(proof, Order::from(Only::Site), &Silent);
+    let pressed = pressed.unwrap_or_else(|findings| panic!("{findings:#?}"));
+    let files = pressed.files.into_iter();
+    files.map(|f| (f.path.clone(), f)).collect()
 }
 
 /// The demo pack's proof and its site, pressed once for all tests.
 static DEMO: LazyLock<(Proof, BTreeMap<String, OutFile>)> = LazyLock::new(|| {
     let proof = proof_of(demo());
-    let files = press(&proof);
+    let files = pressed(&proof);
     (proof, files)
 });
 
@@ -399,7 +400,7 @@ fn every_sheet_says_the_cautions_and_who_answers_for_it() {
 
 #[test]
 fn two_presses_give_the_same_bytes() {
-    let again = press(&proof_of(demo()));
+    let again = pressed(&proof_of(demo()));
     assert_eq!(again.len(), DEMO.1.len());
     for (path, file) in &again {
         assert!(DEMO.1.get(path) == Some(file), "{path} differs");
@@ -456,7 +457,7 @@ fn a_pack_in_german_has_german_pages() {
         .filter(|f| f.code == "no-words")
         .collect();
     assert_eq!(told.len(), 0);
-    let files = press(&proof);
+    let files = pressed(&proof);
     let read = |name: &str| {
         let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("theme/words");
         std::fs::read_to_string(root.join(name)).expect("the words are there")
@@ -520,7 +521,7 @@ fn a_pack_lays_out_pages_with_its_own_templates_theme_and_words() {
         ("own/words/en.toml", "[edge]\npack = \"Our words\"\n"),
     ];
     assert_eq!(own_findings(&own), []);
-    let files = press(&proof_of(with_own(&own)));
+    let files = pressed(&proof_of(with_own(&own)));
     let text = |path: &str| String::from_utf8_lossy(&files[path].bytes).into_owned();
     let lesson = text("site/lessons/held-between-two-trees.html");
     assert!(lesson.contains("class=\"their-steps\""));
@@ -593,7 +594,7 @@ fn hostile() -> Sources {
 #[test]
 fn markup_of_authors_comes_out_as_text() {
     let proof = ropeleaf::proof(hostile(), Scope::Pack, Zones::Shown);
-    let files = press(&proof);
+    let files = pressed(&proof);
     for (page, html) in pages(&files) {
         for bad in [
             "<script>alert",

@@ -17,16 +17,17 @@ pub mod words;
 
 pub use start::starter_pack;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
 use crate::figure::{self, Detail, Drawing, Style};
 use crate::finding::Finding;
-use crate::pack::{LessonId, Part, RigId};
+use crate::pack::{LessonId, Pack, Part, RigId};
 use crate::progress::{Progress, Stage};
-use crate::rig::FigureKind;
+use crate::rig::{FigureKind, Rig};
 use crate::rules::Proof;
+use crate::store::{InMemory, Sink, Store};
 
 /// One file of the output.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -46,37 +47,45 @@ pub struct Figures {
     drawings: BTreeMap<(RigId, FigureKind), Drawing>,
 }
 
+/// Which kinds of figure each rig has: what rigs and `figure` blocks ask for, and each rig's set-up
+/// and pulls for its sheet.
+pub(crate) fn kinds_wanted(pack: &Pack) -> Vec<BTreeSet<FigureKind>> {
+    let own = |rig: &Rig| {
+        let always = [FigureKind::Setup, FigureKind::Pulls];
+        rig.show.iter().copied().chain(always).collect()
+    };
+    let mut wanted: Vec<BTreeSet<FigureKind>> = pack.rigs.iter().map(own).collect();
+    let sections = pack.lessons.iter().flat_map(|l| &l.sections);
+    for part in sections.flat_map(|s| &s.parts) {
+        if let Part::Figure(ask) = part {
+            wanted[ask.rig.0].extend(&ask.kinds);
+        }
+    }
+    wanted
+}
+
+/// How figures of the output are drawn.
+pub(crate) fn style(pack: &Pack) -> Style<'_> {
+    Style {
+        units: pack.units,
+        width_mm: FIGURE_WIDTH_MM,
+        detail: Detail::Full,
+        shelf: figure::Shelf::of(pack),
+        right: false,
+    }
+}
+
 impl Figures {
-    /// Draws what rigs and `figure` blocks ask for, and each rig's set-up and pulls for its sheet.
+    /// Draws every figure of a pack.
     pub fn draw(proof: &Proof) -> Self {
         let pack = &proof.reading.pack;
-        let mut wanted: Vec<(RigId, FigureKind)> = Vec::new();
-        for (i, rig) in pack.rigs.iter().enumerate() {
-            let kinds = rig
-                .show
-                .iter()
-                .chain(&[FigureKind::Setup, FigureKind::Pulls]);
-            wanted.extend(kinds.map(|kind| (RigId(i), *kind)));
-        }
-        let asked = pack
-            .lessons
+        let style = style(pack);
+        let kinds = kinds_wanted(pack);
+        let wanted: Vec<(RigId, FigureKind)> = kinds
             .iter()
-            .flat_map(|l| &l.sections)
-            .flat_map(|s| &s.parts);
-        for part in asked {
-            if let Part::Figure(ask) = part {
-                wanted.extend(ask.kinds.iter().map(|kind| (ask.rig, *kind)));
-            }
-        }
-        wanted.sort_unstable();
-        wanted.dedup();
-        let style = Style {
-            units: pack.units,
-            width_mm: FIGURE_WIDTH_MM,
-            detail: Detail::Full,
-            shelf: figure::Shelf::of(pack),
-            right: false,
-        };
+            .enumerate()
+            .flat_map(|(i, kinds)| kinds.iter().map(move |kind| (RigId(i), *kind)))
+            .collect();
         let drawings = wanted
             .into_par_iter()
             .filter_map(|(id, kind)| {
@@ -85,6 +94,18 @@ impl Figures {
             })
             .collect();
         Self { drawings }
+    }
+
+    /// Adds a drawing.
+    pub(crate) fn add(&mut self, rig: RigId, kind: FigureKind, drawing: Drawing) {
+        self.drawings.insert((rig, kind), drawing);
+    }
+
+    /// The drawings of one rig, by kind.
+    pub fn of_rig(&self, rig: RigId) -> impl Iterator<Item = (FigureKind, &Drawing)> {
+        let next = (RigId(rig.0 + 1), FigureKind::ALL[0]);
+        let own = self.drawings.range((rig, FigureKind::ALL[0])..next);
+        own.map(|((_, kind), drawing)| (*kind, drawing))
     }
 
     /// The drawing of a rig and kind, if it was asked for and says something.
@@ -255,34 +276,56 @@ pub fn press(
     order: Order,
     progress: &dyn Progress,
 ) -> Result<Pressed, Vec<Finding>> {
-    progress.begin(Stage::Figures, 0);
-    let figures = Figures::draw(proof);
-    let mut pressed = Pressed::default();
-    if order.wants(Only::Figures) {
-        let own = |rig: RigId| {
-            order
-                .lesson
-                .is_none_or(|id| proof.reading.pack.lesson(id).shows(rig))
-        };
-        let drawings = figures.iter().filter(|(rig, ..)| own(*rig));
-        pressed
-            .files
-            .extend(drawings.map(|(_, _, drawing)| OutFile {
-                path: format!("figures/{}.svg", drawing.id),
-                bytes: drawing.svg.clone().into_bytes(),
-            }));
-    }
-    #[cfg(feature = "print")]
-    if order.wants(Only::Print) {
-        let prints = print::sheets(proof, &figures, order.lesson, progress)?;
-        pressed.files.extend(prints.files);
-        pressed.findings.extend(prints.findings);
+    let sink = InMemory::default();
+    let findings = press_into(proof, order, &Store::default(), &sink, progress)?;
+    let files = sink.files();
+    Ok(Pressed { files, findings })
+}
+
+/// Presses into a sink, file by file, so that a large pack need not fit into memory; lessons that
+/// the store has are not made again. Returns what [`Pressed::findings`] holds.
+///
+/// # Errors
+/// As [`press`]; the sink may have taken files by then.
+pub fn press_into(
+    proof: &Proof,
+    order: Order,
+    store: &Store,
+    sink: &dyn Sink,
+    progress: &dyn Progress,
+) -> Result<Vec<Finding>, Vec<Finding>> {
+    #[cfg_attr(not(feature = "print"), allow(unused_mut))]
+    let (mut findings, mut prints) = (Vec::new(), PrintList::default());
+    let in_memory = order.wants(Only::Figures) || order.wants(Only::Print);
+    if in_memory {
+        progress.begin(Stage::Figures, 0);
+        let figures = Figures::draw(proof);
+        if order.wants(Only::Figures) {
+            let own = |rig: RigId| {
+                order
+                    .lesson
+                    .is_none_or(|id| proof.reading.pack.lesson(id).shows(rig))
+            };
+            for (_, _, drawing) in figures.iter().filter(|(rig, ..)| own(*rig)) {
+                sink.put(OutFile {
+                    path: format!("figures/{}.svg", drawing.id),
+                    bytes: drawing.svg.clone().into_bytes(),
+                });
+            }
+        }
+        #[cfg(feature = "print")]
+        if order.wants(Only::Print) {
+            let set = print::sheets(proof, &figures, order.lesson, progress)?;
+            prints = PrintList::of_files(&set.files);
+            findings.extend(set.findings);
+            set.files.into_iter().for_each(|file| sink.put(file));
+        }
     }
     if order.wants(Only::Site) {
-        progress.begin(Stage::Pages, 0);
-        let prints = PrintList::of_files(&pressed.files);
-        pressed.files.extend(site::pages(proof, &figures, &prints)?);
+        progress.begin(Stage::Pages, proof.reading.pack.lessons.len());
+        site::pages(proof, &prints, store, sink, progress)?;
     }
+    store.settle();
     progress.end();
-    Ok(pressed)
+    Ok(findings)
 }

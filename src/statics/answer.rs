@@ -13,7 +13,9 @@ use super::layout::{HARNESS, Layout};
 use super::loss::losses;
 use super::ranges::{Range, ranges};
 use super::zone::zone;
-use super::{Ask, LineAnswer, Mode, PointAnswer, STANDARD_GRAVITY, Solved, Span, StaticsProblem};
+use super::{
+    Ask, LineAnswer, Mode, PointAnswer, STANDARD_GRAVITY, Solved, Span, StaticsProblem, Zone,
+};
 use crate::rig::{LineId, Node, Rig};
 
 /// Solves a rig.
@@ -62,6 +64,12 @@ pub fn solve(rig: &Rig, ask: Ask) -> Result<Solved, StaticsProblem> {
         solved.zone = zone(rig, places[HARNESS], &places[1..]);
     }
     Ok(solved)
+}
+
+/// The zone of a rig that was solved without one.
+pub fn zone_of(rig: &Rig, solved: &Solved) -> Option<Zone> {
+    let points: Vec<DVec3> = solved.points.iter().map(|point| point.at).collect();
+    zone(rig, solved.climber_at, &points)
 }
 
 fn put_together(

@@ -24,7 +24,7 @@ mod swing;
 mod wood;
 mod zone;
 
-pub use answer::solve;
+pub use answer::{solve, zone_of};
 pub use effort::{Running, effort_n, running};
 pub use falls::{
     SlackFall, fall_factor, modulus_from_rated_n, modulus_from_stretch_n, peak_force_n,

@@ -108,7 +108,7 @@ impl Site<'_> {
         if !pack.kit.is_empty() {
             links.push(("kit", "kit.html".to_owned()));
         }
-        if self.figures.iter().next().is_some() {
+        if !self.pack().rigs.is_empty() {
             links.push(("figures", "figures.html".to_owned()));
         }
         if !pack.glossary.is_empty() {

@@ -41,7 +41,7 @@ fn fine(quantity: Quantity, units: Units) -> String {
 /// Builds the tables.
 pub(super) fn tables(site: &Site<'_>, id: RigId) -> DataTables {
     let pack = site.pack();
-    let (rig, solved) = (pack.rig(id), site.proof.solved(id));
+    let (rig, solved) = (pack.rig(id), site.solved(id));
     let at = solved.climber_at;
     let metres = |m: f64| fine(Quantity::Length(m), pack.units);
     let unit = quantity_parts(Quantity::Length(0.0), pack.units).1;

@@ -37,6 +37,11 @@ impl Engine {
         Ok(Self { tera, words })
     }
 
+    /// The words that pages say on their own.
+    pub(super) fn words(&self) -> Words {
+        self.words
+    }
+
     /// Lays out one page.
     pub(super) fn render(&self, sheet: &Sheet) -> TeraResult<String> {
         let mut context = Context::new();

@@ -32,9 +32,9 @@ const MAP_UNITS_PER_M: f64 = 100.0;
 const LEAST_AREA_M2: f64 = 0.5;
 
 /// The zone of a planar rig that has room to move in.
-fn zone_of<'a>(site: &Site<'a>, id: RigId) -> Option<&'a Zone> {
+fn zone_of<'a>(site: &'a Site<'_>, id: RigId) -> Option<&'a Zone> {
     let rig = site.pack().rig(id);
-    let zone = site.proof.solved(id).zone.as_ref()?;
+    let zone = site.solved(id).zone.as_ref()?;
     let room = zone.field.size.0 > 1 && zone.field.size.1 > 1 && zone.area_m2 > LEAST_AREA_M2;
     (room && rig.space == Space::Planar && !rig.is_hung()).then_some(zone)
 }
@@ -42,26 +42,22 @@ fn zone_of<'a>(site: &Site<'a>, id: RigId) -> Option<&'a Zone> {
 /// The control's map as an element of the page; `None` where there is nowhere to move to.
 pub(super) fn map_html(site: &Site<'_>, id: RigId) -> Option<String> {
     let zone = zone_of(site, id)?;
-    Some(map(site.pack().rig(id), site.proof.solved(id), zone))
+    Some(map(site.pack().rig(id), site.solved(id), zone))
 }
 
-/// The samples of every rig with a control, a script each: a page opened from a file cannot fetch,
-/// and most readers of a lesson never move the climber.
-pub(super) fn scripts(site: &Site<'_>) -> Vec<OutFile> {
-    let rigs = site.pack().rigs.iter().enumerate();
-    rigs.filter_map(|(i, rig)| {
-        let id = RigId(i);
-        let zone = zone_of(site, id)?;
-        let data = data(site, rig, site.proof.solved(id), &zone.field);
-        let (name, data) = (script_json(&json!(rig.name)), script_json(&data));
-        let script =
-            format!("(window.ropeleafZones = window.ropeleafZones || {{}})[{name}] = {data};\n");
-        Some(OutFile {
-            path: format!("site/zones/{}.js", rig.name),
-            bytes: script.into_bytes(),
-        })
+/// The samples of a rig with a control, as a script: a page opened from a file cannot fetch, and
+/// most readers of a lesson never move the climber.
+pub(super) fn script(site: &Site<'_>, id: RigId) -> Option<OutFile> {
+    let rig = site.pack().rig(id);
+    let zone = zone_of(site, id)?;
+    let data = data(site, rig, site.solved(id), &zone.field);
+    let (name, data) = (script_json(&json!(rig.name)), script_json(&data));
+    let script =
+        format!("(window.ropeleafZones = window.ropeleafZones || {{}})[{name}] = {data};\n");
+    Some(OutFile {
+        path: format!("site/zones/{}.js", rig.name),
+        bytes: script.into_bytes(),
     })
-    .collect()
 }
 
 fn data(site: &Site<'_>, rig: &Rig, solved: &Solved, field: &ZoneField) -> Value {

@@ -40,13 +40,12 @@ pub(super) fn files(site: &Site<'_>, id: LessonId) -> Vec<FileRow> {
     });
     let mut rows: Vec<FileRow> = prints.collect();
     for rig in lesson.rigs() {
-        let drawn = site
-            .figures
-            .iter()
-            .filter(|(own, kind, _)| *own == rig && site.pack().rig(rig).show.contains(kind));
+        let shown = &site.pack().rig(rig).show;
+        let drawn = site.figures.of_rig(rig);
         rows.extend(
             drawn
-                .map(|(_, _, drawing)| FileRow {
+                .filter(|(kind, _)| shown.contains(kind))
+                .map(|(_, drawing)| FileRow {
                     href: format!("../figures/{}.svg", url_path(&drawing.id)),
                     name: heading_of(&drawing.id),
                     use_for: words.fill("files.figure", &[("title", drawing.title.as_str())]),

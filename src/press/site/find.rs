@@ -3,79 +3,90 @@
 //! The index is a plain script (a page opened from a file cannot fetch): pages, places with their
 //! text, and a sorted list of words with the places that each stands in.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
+use serde::{Deserialize, Serialize};
 use serde_json::json;
 
 use crate::press::view::Document;
 
 use super::Site;
 use super::begin::Subject;
-use super::sheet::{Sheet, script_json};
+use super::sheet::{Found, Sheet, script_json};
+
+/// What the index says of one page.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct PageFound {
+    path: String,
+    title: String,
+    code: String,
+    lead: String,
+    found: Vec<Found>,
+}
+
+impl PageFound {
+    /// Takes it from a sheet.
+    pub(super) fn of(sheet: &mut Sheet) -> Self {
+        let code = match sheet.block.code.as_str() {
+            crate::press::view::DASH => "",
+            code => code,
+        };
+        Self {
+            path: sheet.path.clone(),
+            title: sheet.title.clone(),
+            code: code.to_owned(),
+            lead: sheet.lead.clone().unwrap_or_default(),
+            found: std::mem::take(&mut sheet.found_by),
+        }
+    }
+}
 
 /// What the index holds.
+#[derive(Default)]
 pub(super) struct Index {
     pages: Vec<(String, String)>,
     /// Page, fragment, address, kind, text.
-    places: Vec<(usize, String, String, &'static str, String)>,
-    words: BTreeMap<String, BTreeSet<usize>>,
+    places: Vec<(usize, String, String, String, String)>,
+    /// For each word its places, in order.
+    words: BTreeMap<String, Vec<usize>>,
 }
 
 impl Index {
-    /// Gathers what all sheets say.
-    pub(super) fn of(sheets: &[Sheet]) -> Self {
-        let mut index = Self {
-            pages: Vec::new(),
-            places: Vec::new(),
-            words: BTreeMap::new(),
-        };
-        for sheet in sheets {
-            let page = index.pages.len();
-            index.pages.push((sheet.path.clone(), sheet.title.clone()));
-            let lead = sheet.lead.clone().unwrap_or_default();
-            let code = if sheet.block.code == crate::press::view::DASH {
-                ""
-            } else {
-                &sheet.block.code
-            };
-            let whole = format!("{} {code}. {lead}", sheet.title);
-            index.place(page, "", code, "sheet", &whole);
-            for found in &sheet.found_by {
-                index.place(
-                    page,
-                    &found.fragment,
-                    &found.address,
-                    found.kind,
-                    &found.text,
-                );
-            }
+    /// Adds a page.
+    pub(super) fn add(&mut self, sheet: PageFound) {
+        let page = self.pages.len();
+        let whole = format!("{} {}. {}", sheet.title, sheet.code, sheet.lead);
+        self.pages.push((sheet.path, sheet.title));
+        self.place(
+            page,
+            Found {
+                fragment: String::new(),
+                address: sheet.code,
+                kind: "sheet".to_owned(),
+                text: whole,
+            },
+        );
+        for found in sheet.found {
+            self.place(page, found);
         }
-        index
     }
 
-    fn place(
-        &mut self,
-        page: usize,
-        fragment: &str,
-        address: &str,
-        kind: &'static str,
-        text: &str,
-    ) {
+    fn place(&mut self, page: usize, found: Found) {
         let id = self.places.len();
-        for word in words_of(text).chain(words_of(address)) {
-            self.words.entry(word).or_default().insert(id);
-        }
+        let mut add = |word: String| {
+            let places = self.words.entry(word).or_default();
+            if places.last() != Some(&id) {
+                places.push(id);
+            }
+        };
+        words_of(&found.text).for_each(&mut add);
+        words_of(&found.address).for_each(&mut add);
         // An address is also found whole: `as-04`, `as-04 c3`.
-        for part in address.to_lowercase().split(' ').filter(|p| !p.is_empty()) {
-            self.words.entry(part.to_owned()).or_default().insert(id);
-        }
-        self.places.push((
-            page,
-            fragment.to_owned(),
-            address.to_owned(),
-            kind,
-            text.to_owned(),
-        ));
+        let lower = found.address.to_lowercase();
+        let parts = lower.split(' ').filter(|part| !part.is_empty());
+        parts.map(str::to_owned).for_each(&mut add);
+        self.places
+            .push((page, found.fragment, found.address, found.kind, found.text));
     }
 
     /// The script that hands the index to the page.

@@ -105,13 +105,14 @@ fn kind_name(kind: FigureKind) -> &'static str {
 
 fn row(site: &Site<'_>, lesson: LessonId, id: RigId) -> GalleryRow {
     let rig = site.pack().rig(id);
-    let figures = site.figures.iter().filter(|(own, ..)| *own == id);
     GalleryRow {
         rig: rig.name.clone(),
         title: rig.title.clone(),
         lesson: site.lesson_link("", lesson),
-        figures: figures
-            .map(|(_, kind, drawing)| GalleryFigure {
+        figures: site
+            .figures
+            .of_rig(id)
+            .map(|(kind, drawing)| GalleryFigure {
                 src: format!("figures/{}.svg", url_path(&drawing.id)),
                 kind: kind.word(),
                 kind_name: site.words.get(kind_name(kind)).to_owned(),

@@ -36,23 +36,29 @@ mod shown;
 mod svg;
 mod techniques;
 mod terms;
+mod unit;
 mod zone;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
 use crate::finding::{Finding, Severity};
-use crate::pack::{KitId, KitUse, Lesson, LessonId, Pack};
+use crate::pack::{KitId, KitUse, Lesson, LessonId, Pack, RigId};
+use crate::progress::Progress;
 use crate::rules::Proof;
+use crate::statics::Solved;
+use crate::store::{Named, Sink, Store};
 
 use super::own;
 use super::words::Words;
 use super::{Figures, OutFile, PrintList};
 use engine::Engine;
-use find::Index;
+use find::{Index, PageFound};
 use part::PartView;
 use sheet::Sheet;
+use unit::Bench;
+pub use unit::Facts;
 
 /// What every page is made from.
 pub(crate) struct Site<'a> {
@@ -60,6 +66,10 @@ pub(crate) struct Site<'a> {
     figures: &'a Figures,
     prints: &'a PrintList,
     words: Words,
+    /// Answers with their zones, of the rigs whose figures the page shows.
+    solved: &'a BTreeMap<RigId, Solved>,
+    store: &'a Store,
+    named: &'a Named,
 }
 
 impl<'a> Site<'a> {
@@ -82,29 +92,69 @@ pub(crate) fn lesson_path(lesson: &Lesson) -> String {
     format!("lessons/{}.html", super::text::url_path(&lesson.name))
 }
 
-/// Every file of the site, under `site/`.
+/// Passes every file of the site to the sink, under `site/`.
 ///
 /// # Errors
 /// `page-failed` for a fault of a template.
 pub fn pages(
     proof: &Proof,
-    figures: &Figures,
     prints: &PrintList,
-) -> Result<Vec<OutFile>, Vec<Finding>> {
-    let words = Words::of_pack(&proof.reading.pack);
+    store: &Store,
+    sink: &dyn Sink,
+    progress: &dyn Progress,
+) -> Result<(), Vec<Finding>> {
+    let pack = &proof.reading.pack;
+    let words = Words::of_pack(pack);
+    let engine = Engine::new(words, pack).map_err(|e| vec![fault(pack, "the templates", &e)])?;
+    let bench = Bench::new(proof, prints, &engine, store);
+    let lessons: Vec<Result<Facts, Finding>> = (0..pack.lessons.len())
+        .into_par_iter()
+        .map(|i| {
+            let key = bench.key(LessonId(i));
+            let facts = match store.lesson(key, sink) {
+                Some(facts) => facts,
+                None => {
+                    let (facts, files) = bench.make(LessonId(i))?;
+                    store.made(key, &facts, files, sink);
+                    facts
+                }
+            };
+            progress.advance();
+            Ok(facts)
+        })
+        .collect();
+    let lessons = all_well(lessons)?;
+
+    let by_name = pack.rigs.iter().enumerate();
+    let by_name = by_name
+        .map(|(i, rig)| (rig.name.as_str(), RigId(i)))
+        .collect();
+    let mut figures = Figures::default();
+    let mut inks = BTreeSet::new();
+    for facts in &lessons {
+        inks.extend(&facts.inks);
+        for (rig, kind, drawing) in facts.drawings(&by_name) {
+            figures.add(rig, kind, drawing);
+        }
+    }
+    let inks: Vec<&str> = inks.into_iter().map(String::as_str).collect();
+    sink.put(OutFile {
+        path: "site/theme/figures.css".to_owned(),
+        bytes: inks.join("\n").into_bytes(),
+    });
     let site = Site {
         proof,
-        figures,
+        figures: &figures,
         prints,
         words,
+        solved: &BTreeMap::new(),
+        store,
+        named: bench.named(),
     };
-    let pack = site.pack();
-    let engine = Engine::new(words, pack).map_err(|e| vec![fault(pack, "the templates", &e)])?;
-    let mut sheets: Vec<Sheet> = (0..pack.lessons.len())
+    let mut sheets: Vec<Sheet> = (0..pack.courses.len())
         .into_par_iter()
-        .map(|i| lesson::sheet(&site, LessonId(i)))
+        .map(|i| course::sheet(&site, i))
         .collect();
-    sheets.extend((0..pack.courses.len()).map(|i| course::sheet(&site, i)));
     let (front, lessons_zone) = front::sheet(&site);
     let cautions_zone = front.caution_zone.clone();
     sheets.push(front);
@@ -124,41 +174,60 @@ pub fn pages(
     sheets.push(references::sheet(&site));
     sheets.extend(gallery::sheet(&site));
     sheets.extend(terms::sheet(&site));
-    let index = Index::of(&sheets);
-    sheets.push(find::sheet(&site, &lessons_zone, cautions_zone));
-
-    let written: Vec<Result<OutFile, Finding>> = sheets
-        .par_iter()
-        .map(|sheet| {
-            let html = engine
-                .render(sheet)
-                .map_err(|e| fault(pack, &sheet.path, &e))?;
-            cautions_kept(pack, words, sheet, &html)?;
-            Ok(OutFile {
-                path: format!("site/{}", sheet.path),
-                bytes: html.into_bytes(),
-            })
-        })
-        .collect();
-    let mut files = Vec::new();
-    let mut findings = Vec::new();
-    for page in written {
-        match page {
-            Ok(file) => files.push(file),
-            Err(finding) => findings.push(finding),
-        }
+    let mut index = Index::default();
+    for facts in lessons {
+        index.add(facts.found);
     }
-    if !findings.is_empty() {
-        return Err(findings);
+    for sheet in &mut sheets {
+        index.add(PageFound::of(sheet));
     }
-    files.push(OutFile {
+    sink.put(OutFile {
         path: "site/find-index.js".to_owned(),
         bytes: index.script().into_bytes(),
     });
-    files.extend(sheets.iter().filter_map(phone_file));
-    files.extend(carried(&site));
-    files.sort_by(|a, b| a.path.cmp(&b.path));
-    Ok(files)
+    drop(index);
+    sheets.push(find::sheet(&site, &lessons_zone, cautions_zone));
+    let written: Vec<Result<(), Finding>> = sheets
+        .par_iter()
+        .map(|sheet| {
+            sink.put(rendered(&engine, pack, sheet)?);
+            phone_file(sheet)
+                .into_iter()
+                .for_each(|file| sink.put(file));
+            Ok(())
+        })
+        .collect();
+    all_well(written)?;
+    carried(&site, sink);
+    Ok(())
+}
+
+/// All values, or all findings.
+fn all_well<T>(results: Vec<Result<T, Finding>>) -> Result<Vec<T>, Vec<Finding>> {
+    let mut values = Vec::with_capacity(results.len());
+    let mut findings = Vec::new();
+    for result in results {
+        match result {
+            Ok(value) => values.push(value),
+            Err(finding) => findings.push(finding),
+        }
+    }
+    match findings.is_empty() {
+        true => Ok(values),
+        false => Err(findings),
+    }
+}
+
+/// A page as its file.
+fn rendered(engine: &Engine, pack: &Pack, sheet: &Sheet) -> Result<OutFile, Finding> {
+    let html = engine
+        .render(sheet)
+        .map_err(|e| fault(pack, &sheet.path, &e))?;
+    cautions_kept(pack, engine.words(), sheet, &html)?;
+    Ok(OutFile {
+        path: format!("site/{}", sheet.path),
+        bytes: html.into_bytes(),
+    })
 }
 
 /// A page's drawings for phones as a script; only a narrow screen asks for it.
@@ -171,34 +240,20 @@ fn phone_file(sheet: &Sheet) -> Option<OutFile> {
     })
 }
 
-/// What pages point at: theme, fonts, the inks of figures, figures to take away, pictures, prints.
-fn carried(site: &Site<'_>) -> Vec<OutFile> {
-    let mut files = engine::theme_files(site.pack());
-    let mut rules: BTreeSet<&str> = BTreeSet::new();
-    for (_, _, drawing) in site.figures.iter() {
-        rules.extend(svg::rules_of(&drawing.svg));
-        files.push(OutFile {
-            path: format!("site/figures/{}.svg", drawing.id),
-            bytes: drawing.svg.clone().into_bytes(),
-        });
+/// What pages point at besides figures: theme, fonts, pictures, prints.
+fn carried(site: &Site<'_>, sink: &dyn Sink) {
+    for file in engine::theme_files(site.pack()) {
+        sink.put(file);
     }
-    let rules: Vec<&str> = rules.into_iter().collect();
-    files.push(OutFile {
-        path: "site/theme/figures.css".to_owned(),
-        bytes: rules.join("\n").into_bytes(),
-    });
-    files.extend(explore::scripts(site));
-    for (name, bytes) in &site.pack().pictures {
-        files.push(OutFile {
-            path: format!("site/pictures/{name}"),
-            bytes: bytes.clone(),
-        });
+    let pictures = site.pack().pictures.iter();
+    let pictures =
+        pictures.map(|(name, bytes)| (format!("site/pictures/{name}"), bytes.as_slice()));
+    let prints = site.prints.iter();
+    let prints = prints.map(|(name, bytes)| (format!("site/print/{name}"), bytes));
+    for (path, bytes) in pictures.chain(prints) {
+        let bytes = bytes.to_vec();
+        sink.put(OutFile { path, bytes });
     }
-    files.extend(site.prints.iter().map(|(name, bytes)| OutFile {
-        path: format!("site/print/{name}"),
-        bytes: bytes.to_vec(),
-    }));
-    files
 }
 
 /// Faults of a pack's own templates that show before a page is written.

@@ -112,7 +112,7 @@ pub(super) fn sheet(site: &Site<'_>, used: KitUse, place: (usize, usize)) -> She
     let rows = record.examined.iter().rev().map(|e| ListRow {
         name: e.dated.clone(),
         cells: [&e.reason, &e.found, &e.next, &e.by]
-            .map(|text| ListCell::text(text))
+            .map(ListCell::text)
             .into(),
         ..ListRow::default()
     });

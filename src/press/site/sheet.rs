@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::press::text::plain;
 use crate::press::view::{ChangeRow, Rich, TitleBlock};
@@ -79,14 +79,14 @@ pub(super) struct Sheet {
 }
 
 /// Something that the search can find.
-#[derive(Debug, Clone)]
-pub(super) struct Found {
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct Found {
     /// Fragment of the page.
     pub(super) fragment: String,
     /// Address as people cite it: `AS-04 C3`; empty on a sheet without a code.
     pub(super) address: String,
     /// Key of its kind among the words `find.kind.*`.
-    pub(super) kind: &'static str,
+    pub(super) kind: String,
     /// What it says.
     pub(super) text: String,
 }
@@ -203,7 +203,7 @@ impl Sheet {
                 } else {
                     format!("{code} {fragment}")
                 },
-                kind,
+                kind: kind.to_owned(),
                 text,
             });
         }

@@ -69,7 +69,7 @@ impl Shown {
             shelf: figure::Shelf::of(pack),
             right: false,
         };
-        let small = figure::draw(pack.rig(rig), site.proof.solved(rig), kind, style);
+        let small = site.draw(rig, kind, style);
         let (svg_html, phone) = match (room, &small) {
             (Room::Wide, Some(small)) => {
                 let wide = self.shared(wide, "");

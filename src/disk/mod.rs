@@ -1,0 +1,179 @@
+//! The only room that touches the disk: a pack's files in, the output out, all or nothing.
+//!
+//! ```text
+//! folder ─read_pack→ Sources        files ─Writing→ folder (new beside old, then swapped)
+//! ```
+
+mod cache;
+mod output;
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use walkdir::WalkDir;
+
+use crate::finding::{SourceFile, Sources};
+use crate::press::OutFile;
+
+pub use cache::Cache;
+pub use output::{MANIFEST, Writing, write_output};
+
+/// Why the disk could not be read or written. Every variant names the path.
+#[derive(Debug)]
+pub enum DiskProblem {
+    /// Reading or writing failed.
+    Io(PathBuf, io::Error),
+    /// The output folder holds something that the press did not write.
+    NotOurs(PathBuf),
+    /// The folder to start a pack in is not empty.
+    NotEmpty(PathBuf),
+    /// Another press is writing to the same output.
+    Busy(PathBuf),
+    /// The new output is in place; what is left of the old one holds files of somebody else's.
+    Left(PathBuf),
+}
+
+impl std::fmt::Display for DiskProblem {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Io(path, cause) => write!(f, "{}: {cause}", path.display()),
+            Self::NotOurs(path) => write!(
+                f,
+                "{}: was not written by ropeleaf, so it is left alone; name another output folder, or move it away",
+                path.display()
+            ),
+            Self::Busy(path) => write!(
+                f,
+                "{}: another press is writing it; wait for it to end",
+                path.display()
+            ),
+            Self::Left(path) => write!(
+                f,
+                "{}: is what is left of the old output: files in it were not written by ropeleaf, so they were not deleted; the new output is in place",
+                path.display()
+            ),
+            Self::NotEmpty(path) => {
+                write!(
+                    f,
+                    "{}: is not empty; a new pack starts in an empty folder",
+                    path.display()
+                )
+            }
+        }
+    }
+}
+
+impl std::error::Error for DiskProblem {}
+
+/// Reads a pack folder, or one Markdown file on its own, whole.
+///
+/// Files and folders whose names begin with a dot, and editors' backups (`~` at the end), are
+/// passed over.
+///
+/// # Errors
+/// [`DiskProblem::Io`] for a path that cannot be read.
+pub fn read_pack(root: &Path) -> Result<Sources, DiskProblem> {
+    if root.is_file() {
+        let bytes = fs::read(root).map_err(|e| DiskProblem::Io(root.into(), e))?;
+        let path = root
+            .file_name()
+            .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+        return Ok(Sources::new(vec![SourceFile { path, bytes }]));
+    }
+    let plain = |name: &str| !name.starts_with('.') && !name.ends_with('~');
+    let mut files = Vec::new();
+    let walk = WalkDir::new(root)
+        .follow_links(true)
+        .sort_by_file_name()
+        .into_iter()
+        .filter_entry(|e| e.depth() == 0 || plain(&e.file_name().to_string_lossy()));
+    for entry in walk {
+        let entry = entry.map_err(|e| {
+            let path = e.path().unwrap_or(root).to_path_buf();
+            DiskProblem::Io(path, e.into())
+        })?;
+        if entry.file_type().is_file() {
+            let bytes =
+                fs::read(entry.path()).map_err(|e| DiskProblem::Io(entry.path().into(), e))?;
+            files.push(SourceFile {
+                path: slashes(entry.path(), root),
+                bytes,
+            });
+        }
+    }
+    Ok(Sources::new(files))
+}
+
+/// A path below `root` with forward slashes.
+fn slashes(path: &Path, root: &Path) -> String {
+    let below = path.strip_prefix(root).unwrap_or(path);
+    below
+        .components()
+        .map(|c| c.as_os_str().to_string_lossy())
+        .collect::<Vec<_>>()
+        .join("/")
+}
+
+/// Writes the files of a new pack into an empty or missing folder.
+///
+/// # Errors
+/// [`DiskProblem::NotEmpty`] where anything stands there; [`DiskProblem::Io`] where the disk fails.
+pub fn write_new_pack(folder: &Path, files: &[OutFile]) -> Result<(), DiskProblem> {
+    let mut entries = fs::read_dir(folder).into_iter().flatten();
+    if folder.is_file() || entries.next().is_some() {
+        return Err(DiskProblem::NotEmpty(folder.into()));
+    }
+    for file in files {
+        let path = folder.join(&file.path);
+        let made = path.parent().map_or(Ok(()), fs::create_dir_all);
+        made.and_then(|()| fs::write(&path, &file.bytes))
+            .map_err(|e| DiskProblem::Io(path, e))?;
+    }
+    Ok(())
+}
+
+/// `output` gives `.output-new` beside it.
+fn sibling(folder: &Path, what: &str) -> PathBuf {
+    let absolute = std::path::absolute(folder).unwrap_or_else(|_| folder.to_path_buf());
+    let name = absolute
+        .file_name()
+        .map_or_else(|| "output".into(), |n| n.to_string_lossy().into_owned());
+    absolute.with_file_name(format!(".{name}-{what}"))
+}
+
+/// Writes one file, complete or not at all.
+///
+/// # Errors
+/// [`DiskProblem::Io`] where the disk fails.
+pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), DiskProblem> {
+    let part = sibling(path, "part");
+    let done = fs::write(&part, bytes).and_then(|()| fs::rename(&part, path));
+    done.map_err(|e| {
+        let _ = fs::remove_file(&part);
+        DiskProblem::Io(path.into(), e)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pack_is_read_by_path_without_hidden_files() {
+        let home = tempfile::tempdir().unwrap();
+        fs::create_dir_all(home.path().join("lessons/.git")).unwrap();
+        for name in [
+            "pack.toml",
+            "lessons/b.md",
+            "lessons/a.md",
+            "lessons/a.md~",
+            "lessons/.git/x",
+        ] {
+            fs::write(home.path().join(name), name).unwrap();
+        }
+        let sources = read_pack(home.path()).unwrap();
+        let paths: Vec<_> = sources.files.iter().map(|f| f.path.as_str()).collect();
+        assert_eq!(paths, ["lessons/a.md", "lessons/b.md", "pack.toml"]);
+    }
+}

@@ -1,0 +1,76 @@
+//! Results in memory, for a program that goes on: those of this round and the one before it.
+
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+
+use super::{Digest, lock};
+
+/// Results by the digest of their inputs. One made by default remembers nothing.
+#[derive(Debug)]
+pub struct Memo<T>(Option<Mutex<Rounds<T>>>);
+
+#[derive(Debug)]
+struct Rounds<T> {
+    now: BTreeMap<Digest, T>,
+    before: BTreeMap<Digest, T>,
+}
+
+impl<T> Default for Memo<T> {
+    fn default() -> Self {
+        Self(None)
+    }
+}
+
+impl<T: Clone> Memo<T> {
+    /// One that remembers.
+    pub fn new() -> Self {
+        Self(Some(Mutex::new(Rounds {
+            now: BTreeMap::new(),
+            before: BTreeMap::new(),
+        })))
+    }
+
+    /// The remembered result, or the one that is made now.
+    pub fn get(&self, key: impl FnOnce() -> Digest, make: impl FnOnce() -> T) -> T {
+        let Some(rounds) = &self.0 else {
+            return make();
+        };
+        let key = key();
+        let known = {
+            let mut rounds = lock(rounds);
+            let now = rounds.now.get(&key).cloned();
+            now.or_else(|| rounds.before.remove(&key))
+        };
+        let result = known.unwrap_or_else(make);
+        lock(rounds).now.insert(key, result.clone());
+        result
+    }
+
+    /// Begins another round; what was not asked for in the last one is forgotten.
+    pub fn settle(&self) {
+        if let Some(rounds) = &self.0 {
+            let mut rounds = lock(rounds);
+            rounds.before = std::mem::take(&mut rounds.now);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_result_is_made_once_while_it_is_asked_for() {
+        let memo = Memo::new();
+        let key = || Digest::of(b"k");
+        let mut made = 0;
+        for _ in 0..3 {
+            memo.get(key, || made += 1);
+            memo.settle();
+        }
+        assert_eq!(made, 1);
+        memo.settle();
+        memo.get(key, || made += 1);
+        assert_eq!(made, 2);
+    }
+}

@@ -1,0 +1,182 @@
+//! Work that was done already, by a digest of everything that it depends on.
+//!
+//! ```text
+//! lesson, pack, program ─Inputs→ Digest ─Store→ what its page is made of, or nothing: then it is made
+//! ```
+//!
+//! A store can be emptied at any time and only costs time. The preview keeps one in memory, bytes
+//! and solved rigs included; the press keeps one in a file beside its output, which holds no bytes
+//! but where in the last output they stand and their hash, so that unchanged files are linked over.
+
+mod digest;
+mod memo;
+
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+
+use serde::{Deserialize, Serialize};
+
+pub use digest::{Digest, Inputs, Named};
+pub use memo::Memo;
+
+use crate::figure::Drawing;
+use crate::press::OutFile;
+use crate::press::site::Facts;
+use crate::statics::{Solved, StaticsProblem};
+
+/// A file of the output without its bytes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FileMark {
+    /// Path relative to the output folder.
+    pub path: String,
+    /// SHA-256 of its bytes, in hexadecimal letters.
+    pub sha256: String,
+    /// Their number.
+    pub bytes: u64,
+}
+
+impl FileMark {
+    /// The mark of a file.
+    pub fn of(file: &OutFile) -> Self {
+        Self {
+            path: file.path.clone(),
+            sha256: Digest::of(&file.bytes).hex(),
+            bytes: file.bytes.len() as u64,
+        }
+    }
+}
+
+/// Everything that is made for one lesson of the site.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Made {
+    /// What other pages need to know of it.
+    pub facts: Facts,
+    /// Its files.
+    pub marks: Vec<FileMark>,
+    /// Their bytes, in a store in memory; empty in one that is kept in a file.
+    #[serde(skip)]
+    pub files: Vec<OutFile>,
+}
+
+/// Where files of the output go.
+pub trait Sink: Sync {
+    /// Takes a file.
+    fn put(&self, file: OutFile);
+
+    /// Takes files over from the last output, all of them or none; whether it did. Only files whose
+    /// bytes are sure to be those of the mark are taken.
+    fn keep(&self, marks: &[FileMark]) -> bool;
+}
+
+/// Work done before.
+#[derive(Debug, Default)]
+pub struct Store {
+    in_memory: bool,
+    lessons: Mutex<BTreeMap<Digest, Made>>,
+    used: Mutex<BTreeMap<Digest, Made>>,
+    /// Solved rigs.
+    pub(crate) solved: Memo<Result<Solved, StaticsProblem>>,
+    /// Drawings; `None` where a kind says nothing about a rig.
+    pub(crate) drawings: Memo<Option<Drawing>>,
+}
+
+impl Store {
+    /// A store that keeps nothing but what [`Store::entries`] gives out afterwards.
+    pub fn of(entries: BTreeMap<Digest, Made>) -> Self {
+        Self {
+            lessons: Mutex::new(entries),
+            ..Self::default()
+        }
+    }
+
+    /// An empty store for a program that goes on.
+    pub fn in_memory() -> Self {
+        Self {
+            in_memory: true,
+            solved: Memo::new(),
+            drawings: Memo::new(),
+            ..Self::default()
+        }
+    }
+
+    /// What was made for a lesson, its files passed on to the sink; `None` where it is to be made.
+    pub fn lesson(&self, key: Digest, sink: &dyn Sink) -> Option<Facts> {
+        let made = lock(&self.lessons).get(&key).cloned()?;
+        if self.in_memory {
+            for file in &made.files {
+                sink.put(file.clone());
+            }
+        } else if !sink.keep(&made.marks) {
+            return None;
+        }
+        let facts = made.facts.clone();
+        lock(&self.used).insert(key, made);
+        Some(facts)
+    }
+
+    /// Remembers what was made, and passes its files on.
+    pub fn made(&self, key: Digest, facts: &Facts, files: Vec<OutFile>, sink: &dyn Sink) {
+        let mut made = Made {
+            facts: facts.clone(),
+            marks: Vec::new(),
+            files: Vec::new(),
+        };
+        if self.in_memory {
+            made.files.clone_from(&files);
+        } else {
+            made.marks = files.iter().map(FileMark::of).collect();
+        }
+        for file in files {
+            sink.put(file);
+        }
+        lock(&self.used).insert(key, made);
+    }
+
+    /// Ends a press: what it did not use is forgotten.
+    pub fn settle(&self) {
+        let used = std::mem::take(&mut *lock(&self.used));
+        *lock(&self.lessons) = used;
+        self.solved.settle();
+        self.drawings.settle();
+    }
+
+    /// What was made for lessons, after [`Store::settle`].
+    pub fn entries(self) -> BTreeMap<Digest, Made> {
+        self.lessons
+            .into_inner()
+            .unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+}
+
+/// A panic elsewhere leaves nothing half done under these locks.
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+/// Gathers an output in memory.
+#[derive(Debug, Default)]
+pub struct InMemory(Mutex<Vec<OutFile>>);
+
+impl InMemory {
+    /// The files, by path.
+    pub fn files(self) -> Vec<OutFile> {
+        let mut files = self
+            .0
+            .into_inner()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
+        files.sort_by(|a, b| a.path.cmp(&b.path));
+        files
+    }
+}
+
+impl Sink for InMemory {
+    fn put(&self, file: OutFile) {
+        lock(&self.0).push(file);
+    }
+
+    fn keep(&self, _: &[FileMark]) -> bool {
+        false
+    }
+}

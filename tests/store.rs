@@ -1,0 +1,328 @@
+//! A press with a store gives what a press from nothing gives, byte for byte, whatever was edited,
+//! damaged or taken away before.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use ropeleaf::Zones;
+use ropeleaf::disk::{Cache, MANIFEST};
+use ropeleaf::finding::{SourceFile, Sources};
+use ropeleaf::pack::Scope;
+use ropeleaf::press::{Only, Order, press, press_into};
+use ropeleaf::progress::Silent;
+use ropeleaf::rules::Proof;
+use ropeleaf::store::{InMemory, Store};
+
+#[path = "../benches/packs/mod.rs"]
+mod packs;
+
+use packs::Random;
+
+type Files = BTreeMap<String, Vec<u8>>;
+
+/// A pack small enough to press many times: two lessons, one of them with its zones.
+fn small_pack() -> Files {
+    let files = packs::pack(5, 2).into_iter();
+    let mut files: Files = files.map(|(p, text)| (p, text.into_bytes())).collect();
+    edit(&mut files, "lessons/lesson-00001.md", |text| {
+        text.replace(", \"polygon\", \"zone\"]", "]")
+    });
+    files
+}
+
+fn edit(files: &mut Files, path: &str, change: impl FnOnce(String) -> String) {
+    if let Some(bytes) = files.get_mut(path) {
+        let text = String::from_utf8(bytes.clone()).expect("text");
+        *bytes = change(text).into_bytes();
+    }
+}
+
+fn proof(files: &Files) -> Proof {
+    let sources = files.iter().map(|(path, bytes)| SourceFile {
+        path: path.clone(),
+        bytes: bytes.clone(),
+    });
+    ropeleaf::proof(Sources::new(sources.collect()), Scope::Pack, Zones::Asked)
+}
+
+/// The site from nothing; `None` where the pack has errors.
+fn from_nothing(proof: &Proof) -> Option<Files> {
+    if proof.has_errors() {
+        return None;
+    }
+    let pressed = press(proof, Order::from(Only::Site), &Silent).ok()?;
+    Some(
+        pressed
+            .files
+            .into_iter()
+            .map(|f| (f.path, f.bytes))
+            .collect(),
+    )
+}
+
+fn on_disk(folder: &Path) -> Files {
+    let files = walkdir::WalkDir::new(folder).into_iter().flatten();
+    let files = files.filter(|entry| entry.file_type().is_file());
+    files
+        .map(|entry| {
+            let path = entry.path().strip_prefix(folder).expect("below");
+            let path = path.to_string_lossy().replace('\\', "/");
+            (path, fs::read(entry.path()).expect("readable"))
+        })
+        .filter(|(path, _)| path != MANIFEST)
+        .collect()
+}
+
+fn assert_same(want: &Files, got: &Files, after: &str) {
+    let names = |files: &Files| files.keys().cloned().collect::<Vec<_>>();
+    assert_eq!(names(want), names(got), "{after}");
+    for (path, bytes) in want {
+        assert!(bytes == &got[path], "{path} differs after {after}");
+    }
+}
+
+/// One edit of a pack at random; says what it did.
+fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &'static str {
+    let lessons: Vec<String> = files
+        .keys()
+        .filter(|path| path.starts_with("lessons/"))
+        .cloned()
+        .collect();
+    let lesson = lessons[random.below(lessons.len())].clone();
+    match random.below(18) {
+        0 => {
+            edit(files, &lesson, |t| {
+                t.replacen("You hang", "You stay", 1) + "\nMore text.\n"
+            });
+            "text of a lesson"
+        }
+        1 => {
+            edit(files, &lesson, |t| {
+                t.replacen("ground = 0.0", "ground = 0.1", 1)
+            });
+            "number of a rig"
+        }
+        2 => {
+            edit(files, &lesson, |t| {
+                t.replacen("title = \"Between", "title = \"Right between", 1)
+            });
+            "title of a lesson"
+        }
+        3 => {
+            edit(files, "kit/second-line.toml", |t| {
+                t.replace("working_limit = \"2.4 kN\"", "working_limit = \"2.3 kN\"")
+            });
+            "limit of a kit item"
+        }
+        4 => {
+            files.insert(
+                "rules.toml".into(),
+                b"[wide-spread]\nspread = \"100 deg\"\nsource = \"school\"\n".to_vec(),
+            );
+            "rules.toml"
+        }
+        5 => {
+            edit(files, "pack.toml", |t| {
+                t.replace("units = \"metric\"", "units = \"imperial\"")
+                    .replace("revision = \"A\"\ndated", "revision = \"B\"\ndated")
+            });
+            "pack.toml"
+        }
+        6 => {
+            files.insert(
+                "own/theme/pack.css".into(),
+                b".zone { color: navy }\n".to_vec(),
+            );
+            "a style sheet of the pack's own"
+        }
+        7 => {
+            let n = lessons.len();
+            files.insert(
+                packs::lesson_path(n + 7),
+                packs::lesson(6, n + 7)
+                    .replace(", \"polygon\", \"zone\"]", "]")
+                    .into_bytes(),
+            );
+            "a lesson added"
+        }
+        8 if lessons.len() > 1 => {
+            files.remove(&lesson);
+            "a lesson removed"
+        }
+        9 => {
+            edit(files, "courses/course-0000.toml", |t| {
+                t.replace("lessons = [\"lesson-00000\", ", "lessons = [")
+            });
+            "a lesson out of its course"
+        }
+        10 => {
+            edit(files, &lesson, |t| {
+                t + "\n```figure near-00000\nshow = [\"pulls\"]\n```\n\nElsewhere it is `rig:near-00000/second/pull`.\n"
+            });
+            "another lesson's rig shown and cited"
+        }
+        11 => {
+            edit(files, "glossary.toml", |t| {
+                t + "\n[[term]]\nterm = \"limb\"\nmeans = \"A branch that bears.\"\n"
+            });
+            "glossary"
+        }
+        12 => {
+            edit(files, &lesson, |t| {
+                format!(
+                    "{}\n",
+                    t.replace("level = \"1 of 3\"", "level = \"2 of 3\"")
+                )
+            });
+            "level of a lesson"
+        }
+        13 => {
+            let words = b"[zone]\ncautions = \"Take care\"\n".to_vec();
+            files.insert("own/words/en.toml".into(), words);
+            "words of the pack's own"
+        }
+        14 => {
+            files.insert(
+                "pictures/limb.png".into(),
+                random.below(256).to_le_bytes().to_vec(),
+            );
+            "a picture"
+        }
+        15 => {
+            let foot = include_str!("../templates/site/foot.html");
+            let foot = format!("{foot}<!-- {} -->\n", random.below(9));
+            files.insert("own/site/foot.html".into(), foot.into_bytes());
+            "a template of the pack's own"
+        }
+        16 => {
+            files.remove("rules.toml");
+            files.remove("own/words/en.toml");
+            files.remove("own/site/foot.html");
+            files.remove("own/theme/pack.css");
+            "overrides taken away"
+        }
+        _ => {
+            if let Some(old) = before.get(random.below(before.len().max(1))) {
+                files.clone_from(old);
+            }
+            "a state from before"
+        }
+    }
+}
+
+/// Damage that no edit of the pack does; says what it did.
+fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'static str {
+    let kept = cache.join("lessons.json");
+    match random.below(8) {
+        0 => {
+            let _ = fs::remove_dir_all(cache);
+            "the cache deleted"
+        }
+        1 => {
+            if let Ok(mut bytes) = fs::read(&kept) {
+                let at = random.below(bytes.len());
+                bytes[at] ^= 0x20;
+                fs::write(&kept, bytes).expect("writable");
+            }
+            "a byte of the cache turned"
+        }
+        2 => {
+            if let Ok(bytes) = fs::read(&kept) {
+                fs::write(&kept, &bytes[..bytes.len() / 2]).expect("writable");
+            }
+            "half of the cache lost"
+        }
+        3 => {
+            let page = output.join("site/lessons/lesson-00000.html");
+            if let Ok(mut text) = fs::read(&page) {
+                text[100] ^= 0x20;
+                fs::write(&page, text).expect("writable");
+            }
+            "a page changed by hand"
+        }
+        4 => {
+            let _ = fs::remove_dir_all(output);
+            "the output deleted"
+        }
+        _ => "nothing",
+    }
+}
+
+#[test]
+fn any_edits_give_the_press_from_nothing() {
+    let (mut pressed, mut refused) = (0, 0);
+    for seed in [1, 2, 3] {
+        let home = tempfile::tempdir().expect("a folder");
+        let (output, store) = (home.path().join("output"), home.path().join("store"));
+        let cache = Cache::at(&store);
+        let memory = Store::in_memory();
+        let mut random = Random::new(seed);
+        let mut files = small_pack();
+        let mut before: Vec<Files> = Vec::new();
+        for step in 0..14 {
+            let mut done = format!("seed {seed}, step {step}: ");
+            if step > 0 {
+                done += edit_at_random(&mut files, &before, &mut random);
+                done += ", ";
+                done += damage_at_random(&store, &output, &mut random);
+            }
+            before.push(files.clone());
+            let proof = proof(&files);
+            let Some(want) = from_nothing(&proof) else {
+                refused += 1;
+                continue;
+            };
+            let order = Order::from(Only::Site);
+            let (kept, writing) = cache.open(&output).expect("an output of ours");
+            press_into(&proof, order, &kept, &writing, &Silent).expect("it pressed before");
+            cache.finish(kept, writing).expect("it can be written");
+            assert_same(&want, &on_disk(&output), &done);
+
+            let sink = InMemory::default();
+            press_into(&proof, order, &memory, &sink, &Silent).expect("it pressed before");
+            let got = sink
+                .files()
+                .into_iter()
+                .map(|f| (f.path, f.bytes))
+                .collect();
+            assert_same(&want, &got, &format!("{done}, in memory"));
+            pressed += 1;
+        }
+    }
+    assert!(
+        pressed > 2 * refused,
+        "{pressed} pressed, {refused} refused"
+    );
+}
+
+#[test]
+fn what_did_not_change_is_not_made_again() {
+    let home = tempfile::tempdir().expect("a folder");
+    let output = home.path().join("output");
+    let cache = Cache::at(&home.path().join("store"));
+    let mut files = small_pack();
+    let order = Order::from(Only::Site);
+    let round = |files: &Files| {
+        let proof = proof(files);
+        let (store, writing) = cache.open(&output).expect("ours");
+        press_into(&proof, order, &store, &writing, &Silent).expect("sound");
+        cache.finish(store, writing).expect("writable");
+        let page = |n: usize| {
+            let path = output.join(format!("site/lessons/lesson-0000{n}.html"));
+            fs::metadata(path)
+                .expect("a page")
+                .modified()
+                .expect("a time")
+        };
+        (page(0), page(1))
+    };
+    let first = round(&files);
+    assert_eq!(first, round(&files), "nothing changed");
+    edit(&mut files, "lessons/lesson-00001.md", |text| {
+        format!("{text}\nOne more sentence.\n")
+    });
+    let third = round(&files);
+    assert_eq!(first.0, third.0, "the other lesson's page is the same file");
+    assert_ne!(first.1, third.1, "the edited lesson's page is new");
+}
