@@ -490,8 +490,7 @@ fn own_findings(own: &[(&str, &str)]) -> Vec<(&'static str, String, usize, Strin
     let proof = ropeleaf::proof(with_own(own), Scope::Pack, Zones::Shown);
     let mut findings = proof.findings.clone();
     if !proof.has_errors() {
-        let figures = Figures::draw(&proof);
-        let pressed = site::pages(&proof, &figures, &PrintList::default());
+        let pressed = press(&proof, Order::from(Only::Site), &Silent);
         findings.extend(pressed.err().unwrap_or_default());
     }
     let sources = &proof.reading.sources;
