@@ -111,8 +111,13 @@ impl Arc {
             spots.push(centred(self.radius + 3.2, share, 1.2 + step));
             spots.push(centred(self.radius + 6.0, share, 2.4 + step));
         }
-        for (over, cost) in [(-0.35, 3.0), (1.35, 3.0), (-1.2, 4.0), (2.2, 4.0)] {
-            spots.push(centred(self.radius + 3.6, over, cost));
+        // Beyond the ends of an arc a label is still beside it only while the arc is short.
+        let past: &[(f64, f64)] = match opening {
+            narrow if narrow <= NARROW_RAD => &[(-0.35, 3.0), (1.35, 3.0), (-1.2, 4.0), (2.2, 4.0)],
+            _ => &[(0.12, 3.0), (0.88, 3.0)],
+        };
+        for (share, cost) in past {
+            spots.push(centred(self.radius + 3.6, *share, *cost));
         }
         Wish {
             name: format!("angle-{name}"),

@@ -58,11 +58,22 @@ impl Kind {
     }
 }
 
-/// Draws an arrow and says what labels must keep clear of.
-pub fn arrow(sheet: &mut Sheet, id: &str, kind: Kind, from: Point, to: Point) {
+/// An arrow on the sheet: neck and corners of its head, edges of its shaft.
+struct Form {
+    /// Where the head begins.
+    neck: Point,
+    /// Left corner, tip, right corner.
+    tip: [Point; 3],
+    /// From the middle of the shaft to its edge.
+    shaft: Vec2,
+    /// Whether the head is all there is.
+    alone: bool,
+}
+
+fn form(kind: Kind, from: Point, to: Point) -> Option<Form> {
     let length = from.distance(to);
     if length < 0.5 {
-        return;
+        return None;
     }
     let along = (to - from) / length;
     let side = Vec2::new(-along.y, along.x);
@@ -78,8 +89,25 @@ pub fn arrow(sheet: &mut Sheet, id: &str, kind: Kind, from: Point, to: Point) {
     };
     let neck = to - along * head;
     let half = side * (head_width / 2.0 * (head / HEAD_MM).max(0.55));
-    let shaft = side * (SHAFT_MM / 2.0);
-    let tip = [neck + half, to, neck - half];
+    Some(Form {
+        neck,
+        tip: [neck + half, to, neck - half],
+        shaft: side * (SHAFT_MM / 2.0),
+        alone,
+    })
+}
+
+/// Draws an arrow and says what labels must keep clear of.
+pub fn arrow(sheet: &mut Sheet, id: &str, kind: Kind, from: Point, to: Point) {
+    let Some(Form {
+        neck,
+        tip,
+        shaft,
+        alone,
+    }) = form(kind, from, to)
+    else {
+        return;
+    };
     let outline = if alone {
         polygon(&tip)
     } else {
@@ -109,6 +137,16 @@ pub fn arrow(sheet: &mut Sheet, id: &str, kind: Kind, from: Point, to: Point) {
     sheet.add(Layer::Force, Item::group(id, items));
     sheet.block(Cover::Never, Outline::filled(tip.to_vec()));
     sheet.block(Cover::Shaft, Outline::segment(from, neck, SHAFT_MM / 2.0));
+}
+
+/// The head of a filled arrow once more, over what was drawn on its shaft since.
+pub fn head_again(sheet: &mut Sheet, kind: Kind, from: Point, to: Point) {
+    if let Some(form) = form(kind, from, to) {
+        let head = polygon(&form.tip);
+        let edge = Stroke::solid(Ink::Paper, 2.0 * EDGE_MM);
+        sheet.add(Layer::Force, Shape::stroked(head.clone(), edge));
+        sheet.add(Layer::Force, Shape::filled(head, kind.ink()));
+    }
 }
 
 /// The pale core of a pull's shaft.

@@ -54,6 +54,10 @@ const STAGGER_MM: f64 = 7.0;
 /// Smallest arc, mm.
 const LEAST_ARC_MM: f64 = 20.0;
 
+/// From this scale on (mm for a metre: 25 mm tall) a climber reads under the arrows; a smaller one
+/// is drawn over their shafts.
+const READS_MM_PER_M: f64 = 14.3;
+
 /// Lines whose angles a drawing can show without becoming a thicket.
 const MOST_ANGLES: usize = 3;
 
@@ -94,7 +98,8 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
     let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 0.0));
     let scale = force_scale(solved.weight_n, style.width_mm, outgrowing(&scene));
     let weight_mm = scale * solved.weight_n / 1000.0;
-    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, weight_mm + 6.0));
+    let below = weight_mm.max(feet_below_mm(&scene, scale)) + 6.0;
+    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, below));
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
     scene.draw_ropes(&mut sheet);
@@ -102,13 +107,23 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
         scene,
         sheet,
         scale,
+        on_climber: Vec::new(),
     };
     let asked = figure.scene.asked_at(solved.climber_at, false);
-    figure.scene.draw_climber(&mut figure.sheet, &asked);
+    let small = figure.scene.frame.scale < READS_MM_PER_M;
+    if !small {
+        figure.scene.draw_climber(&mut figure.sheet, &asked);
+    }
     figure.draw_weight(weight_mm);
     let longest = figure.draw_pulls();
     figure.draw_feet();
     figure.draw_missing();
+    if small {
+        figure.scene.draw_climber_over(&mut figure.sheet, &asked);
+        for (kind, from, to) in &figure.on_climber {
+            arrows::head_again(&mut figure.sheet, *kind, *from, *to);
+        }
+    }
     if style.detail != Detail::Small {
         figure.draw_loads();
         if rig.space == Space::Planar {
@@ -124,6 +139,17 @@ struct Pulls<'a> {
     sheet: Sheet,
     /// mm/kN.
     scale: f64,
+    /// Arrows of forces on the climber: kind, tail, tip.
+    on_climber: Vec<(Kind, Point, Point)>,
+}
+
+/// How far below the harness point the tail of the feet's push lies, mm.
+fn feet_below_mm(scene: &Scene<'_>, scale: f64) -> f64 {
+    let (Some(feet), Some(push)) = (&scene.rig.feet, scene.solved.feet_push_n) else {
+        return 0.0;
+    };
+    let tail = scene.frame.at(feet.at) - scene.frame.direction(push) * (scale / 1000.0);
+    tail.y - scene.harness.y
 }
 
 impl Pulls<'_> {
@@ -136,10 +162,16 @@ impl Pulls<'_> {
         self.scene.frame.direction(force_n) * (self.scale / 1000.0)
     }
 
+    /// An arrow that starts in the climber.
+    fn force(&mut self, id: &str, kind: Kind, from: Point, to: Point) {
+        arrows::arrow(&mut self.sheet, id, kind, from, to);
+        self.on_climber.push((kind, from, to));
+    }
+
     fn draw_weight(&mut self, weight_mm: f64) {
         let from = self.scene.harness;
         let to = from + Vec2::new(0.0, weight_mm);
-        arrows::arrow(&mut self.sheet, "force-weight", Kind::Weight, from, to);
+        self.force("force-weight", Kind::Weight, from, to);
         let block = Block::new(vec![
             vec![bold("weight", Ink::Ink)],
             vec![bold(
@@ -166,7 +198,7 @@ impl Pulls<'_> {
                 arrow_mm = vector.hypot();
                 longest = longest.max(arrow_mm);
                 let name = format!("force-{}", self.scene.rig.line(facts.id).name);
-                arrows::arrow(&mut self.sheet, &name, Kind::Pull(facts.id.0), from, to);
+                self.force(&name, Kind::Pull(facts.id.0), from, to);
             }
             self.wish_line(&facts, arrow_mm);
         }
@@ -198,8 +230,19 @@ impl Pulls<'_> {
         let Some(feet) = &self.scene.rig.feet else {
             return;
         };
-        let from = self.scene.frame.at(feet.at);
-        let to = from + self.vector(push);
+        // Its tip at the soles, so that the legs stay in sight, and clear of the weight's arrow.
+        let vector = self.vector(push);
+        let sole = self.scene.frame.at(feet.at);
+        let beside = sole.x - self.scene.harness.x;
+        let away = if beside > 0.0 { 1.0 } else { -1.0 };
+        let upright = vector.y.abs() > vector.x.abs() && beside.abs() < ASIDE_MM;
+        let shift = if upright {
+            away * (ASIDE_MM - beside.abs())
+        } else {
+            0.0
+        };
+        let to = sole + Vec2::new(shift, 0.0);
+        let from = to - vector;
         arrows::arrow(&mut self.sheet, "force-feet", Kind::Weight, from, to);
         let block = Block::new(vec![
             vec![bold("push of the feet", Ink::Ink)],
@@ -215,7 +258,7 @@ impl Pulls<'_> {
         };
         let from = self.scene.harness;
         let to = from + self.vector(push);
-        arrows::arrow(&mut self.sheet, "force-missing", Kind::Missing, from, to);
+        self.force("force-missing", Kind::Missing, from, to);
         let missing = force(push.length(), self.units());
         let block = Block::new(vec![
             vec![bold("cannot hold", Ink::Bad)],

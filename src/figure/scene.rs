@@ -283,9 +283,19 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// Draws the climber over what was drawn of the forces so far: their shafts start inside the
+    /// body.
+    pub fn draw_climber_over(&self, sheet: &mut Sheet, asked: &Asked) {
+        let drawn = climber::climber(asked);
+        block_climber(sheet, &drawn);
+        let items = drawn.body.into_iter().chain(drawn.near_arm);
+        sheet.add(Layer::Force, Item::group("climber", items));
+    }
+
     /// Draws the climber behind the ropes, an arm that takes one before them.
     pub fn draw_climber(&self, sheet: &mut Sheet, asked: &Asked) {
         let drawn = climber::climber(asked);
+        block_climber(sheet, &drawn);
         sheet.extend(Layer::Climber, drawn.body);
         let layer = if drawn.near_grips {
             Layer::Mark
@@ -293,11 +303,6 @@ impl<'a> Scene<'a> {
             Layer::Climber
         };
         sheet.extend(layer, drawn.near_arm);
-        for outline in &drawn.outlines {
-            for outline in Outline::of_filled_path(outline) {
-                sheet.block(Cover::Never, outline);
-            }
-        }
     }
 
     /// Draws slings, hardware at the points, hitches and the harness point.
@@ -357,6 +362,14 @@ impl<'a> Scene<'a> {
             flat / length
         } else {
             Vec2::ZERO
+        }
+    }
+}
+
+fn block_climber(sheet: &mut Sheet, drawn: &climber::Climber) {
+    for outline in &drawn.outlines {
+        for outline in Outline::of_filled_path(outline) {
+            sheet.block(Cover::Never, outline);
         }
     }
 }
