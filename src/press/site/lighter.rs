@@ -140,7 +140,7 @@ fn without_uses(inside: &str) -> Vec<String> {
 }
 
 /// The lines of a layer up to its end.
-fn layer<'a>(rest: &'a [String]) -> Vec<&'a str> {
+fn layer(rest: &[String]) -> Vec<&str> {
     let mut depth = 1_usize;
     let mut own = Vec::new();
     for line in rest {
