@@ -164,8 +164,8 @@ pub(super) fn out_of_reach(case: &Case<'_>, findings: &mut Vec<Finding>) {
                     "line \"{}\" is got back at \"{}\", {} from the work position, and hands reach {}",
                     line.name,
                     case.rig.point(*id).name,
-                    case.text(Quantity::Length(away)),
-                    case.text(Quantity::Length(reach)),
+                    fine_text(Quantity::Length(away), case.pack.units, 1),
+                    fine_text(Quantity::Length(reach), case.pack.units, 1),
                 );
                 findings.push(case.finding("out-of-reach", line.place, message));
             }
