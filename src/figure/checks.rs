@@ -4,7 +4,7 @@ use kurbo::Rect;
 
 use super::hit::{Outline, rect_gap};
 use super::label::Cover;
-use super::shape::{Ink, Layer};
+use super::shape::Layer;
 use super::{Composed, Detail, Shelf, Style, compose, draw};
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Over, Rig, RigBuilder, ZoneAsk};
@@ -350,69 +350,61 @@ fn the_right_way_says_so_and_is_as_large_as_the_mistake() {
     assert_eq!(bad.size_mm, good.size_mm);
 }
 
-/// Relative luminance differences of the first four lines under full colour-vision deficiency.
-///
-/// Matrices: Machado, Oliveira and Fernandes, "A Physiologically-based Model for Simulation of Color
-/// Vision Deficiency", IEEE TVCG 15 (2009), table for severity 1.0 (values from memory).
-#[test]
-fn lines_stay_apart_for_the_common_colour_vision_deficiencies() {
-    const MATRICES: [[[f64; 3]; 3]; 3] = [
-        [
-            [0.152_286, 1.052_583, -0.204_868],
-            [0.114_503, 0.786_281, 0.099_216],
-            [-0.003_882, -0.048_116, 1.051_998],
-        ],
-        [
-            [0.367_322, 0.860_646, -0.227_968],
-            [0.280_085, 0.672_501, 0.047_413],
-            [-0.011_820, 0.042_940, 0.968_881],
-        ],
-        [
-            [1.255_528, -0.076_749, -0.178_779],
-            [-0.078_411, 0.930_809, 0.147_602],
-            [0.004_733, 0.691_367, 0.303_900],
-        ],
-    ];
-    let linear = |hex: &str| {
-        [1, 3, 5].map(|at| {
-            let c = f64::from(u8::from_str_radix(&hex[at..at + 2], 16).expect("hex")) / 255.0;
-            if c <= 0.04045 {
-                c / 12.92
-            } else {
-                libm::pow((c + 0.055) / 1.055, 2.4)
-            }
-        })
-    };
-    // CIE 1976 L*a*b* under D65 (IEC 61966-2-1 primaries).
-    let lab = |[r, g, b]: [f64; 3]| {
-        let f = |t: f64| {
-            if t > 216.0 / 24389.0 {
-                libm::cbrt(t)
-            } else {
-                (24389.0 / 27.0 * t + 16.0) / 116.0
-            }
+/// What a figure says, as a reader meets it: title, description, named groups, lettering with its
+/// place in whole millimetres. The paths are left to the eye.
+fn outline_of(drawing: &super::Drawing) -> String {
+    use std::fmt::Write as _;
+    let mut text = format!("{}\n{}\n\n", drawing.title, drawing.description);
+    let (width, height) = drawing.size_mm;
+    let _ = writeln!(text, "{width:.0} x {height:.0} mm");
+    for line in drawing.svg.lines() {
+        let attribute = |name: &str| {
+            let rest = line.split_once(&format!(" {name}=\""))?.1;
+            rest.split('"').next()
         };
-        let x = f((0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505);
-        let y = f(0.2126 * r + 0.7152 * g + 0.0722 * b);
-        let z = f((0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089);
-        [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
-    };
-    for matrix in MATRICES {
-        for ground in [Ink::light, Ink::dark] {
-            let seen: Vec<[f64; 3]> = (0..4)
-                .map(|i| {
-                    let rgb = linear(ground(Ink::line(i)));
-                    lab(matrix
-                        .map(|row| (0..3).map(|k| row[k] * rgb[k]).sum::<f64>().clamp(0.0, 1.0)))
-                })
-                .collect();
-            for (i, a) in seen.iter().enumerate() {
-                for b in &seen[i + 1..] {
-                    let apart = (0..3).map(|k| (a[k] - b[k]) * (a[k] - b[k])).sum::<f64>();
-                    // CIE 1976 distance; 10 is told apart at a glance.
-                    assert!(apart.sqrt() > 10.0, "{a:?} {b:?}");
-                }
-            }
+        if let Some(id) = attribute("id").filter(|_| line.starts_with("<g")) {
+            let _ = writeln!(text, "{id}");
         }
+        if line.starts_with("<text") {
+            let place = |name| {
+                attribute(name)
+                    .and_then(|v| v.parse::<f64>().ok())
+                    .unwrap_or(0.0)
+            };
+            let words: String = line
+                .split('<')
+                .filter_map(|part| Some(part.split_once('>')?.1))
+                .collect();
+            let (x, y) = (place("x"), place("y"));
+            let _ = writeln!(text, "    {x:.0},{y:.0} {words}");
+        }
+    }
+    text
+}
+
+#[test]
+fn every_kind_says_what_it_said() {
+    let planar = two_limb().build().expect("a rig");
+    let spatial = RigBuilder::new("three-limb")
+        .mass_kg(86.0)
+        .climber([2.6, 0.1, 3.9])
+        .point("top", [0.3, 0.0, 7.6])
+        .efficiency(0.85)
+        .point("near", [4.3, -2.25, 7.75])
+        .point("far", [2.9, 2.5, 6.9])
+        .line("main", &["bridge", "top", "bridge"])
+        .line("second", &["centre", "near"])
+        .line("third", &["centre", "far"])
+        .build()
+        .expect("a rig");
+    for kind in FigureKind::ALL {
+        let rig = if kind == FigureKind::Space {
+            &spatial
+        } else {
+            &planar
+        };
+        let solved = solve(rig, Ask::ALL).expect("an answer");
+        let drawing = draw(rig, &solved, kind, STYLE).expect("this rig has it");
+        insta::assert_snapshot!(kind.word(), outline_of(&drawing));
     }
 }

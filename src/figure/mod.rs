@@ -24,6 +24,8 @@ pub mod label;
 mod loss;
 pub mod marks;
 mod multiples;
+#[cfg(test)]
+mod palette_checks;
 mod polygon;
 mod pulls;
 mod raster;

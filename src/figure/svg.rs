@@ -16,6 +16,11 @@ use super::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use super::sheet::Sheet;
 use super::text::{Align, SIZE_MM, Text, Weight};
 
+/// Media type of the style sheet, which is for browsers only. Media types do not tell upper from lower
+/// case (RFC 9110, 8.3.1), so browsers take it; the readers that know no variables compare letter by
+/// letter and pass it over without a warning.
+const SCREEN_ONLY: &str = "text/CSS";
+
 /// Paths longer than this many bytes are not merged with their neighbours: they may be drawn again.
 const MERGED: usize = 160;
 
@@ -81,7 +86,7 @@ pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
         desc = escape(head.description),
     );
     if scheme == Scheme::Page {
-        svg.push_str("<style>@media screen{\n");
+        let _ = writeln!(svg, "<style type=\"{SCREEN_ONLY}\">@media screen{{");
         for (ink, property) in &writer.used {
             let (name, light) = (ink.css(), ink.light());
             let letter = property.letter();

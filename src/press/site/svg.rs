@@ -13,7 +13,7 @@ use super::lighter::{Names, lighter};
 /// The rules of a drawing's `<style>`, one a line, without the `@media` around them: the theme gives
 /// their variables for screen and paper.
 pub(super) fn rules_of(svg: &str) -> BTreeSet<&str> {
-    let style = svg.split_once("<style>").map_or("", |(_, rest)| rest);
+    let style = svg.split_once("<style").map_or("", |(_, rest)| rest);
     let style = style.split_once("</style>").map_or("", |(style, _)| style);
     let rules = style.lines().map(str::trim);
     rules.filter(|line| line.starts_with('.')).collect()
@@ -24,7 +24,7 @@ pub(super) fn inline(drawing: &Drawing, again: &str, names: Names) -> String {
     let svg = &drawing.svg;
     let start = svg.find("<svg").unwrap_or(0);
     let mut text = svg[start..].trim_end().to_owned();
-    if let (Some(from), Some(to)) = (text.find("<style>"), text.find("</style>")) {
+    if let (Some(from), Some(to)) = (text.find("<style"), text.find("</style>")) {
         text.replace_range(from..to + "</style>".len(), "");
     }
     text = text.replacen("<svg", "<svg class=\"fig\" focusable=\"false\"", 1);
@@ -103,7 +103,7 @@ mod tests {
 
     const SVG: &str = "<?xml version=\"1.0\"?><svg width=\"9mm\" height=\"9mm\" viewBox=\"0 0 9 9\" \
         aria-labelledby=\"r-pulls-title r-pulls-desc\"><title id=\"r-pulls-title\">a &gt; b</title>\
-        <style>@media screen{\n.f-ink{fill:var(--rl-ink,#1B2530)}\n}</style>\
+        <style type=\"text/CSS\">@media screen{\n.f-ink{fill:var(--rl-ink,#1B2530)}\n}</style>\
         <g id=\"r-pulls-rope\"><path class=\"f-ink\" fill=\"#1B2530\" stroke=\"#123456\" d=\"M0 0\"/></g></svg>";
 
     fn drawing() -> Drawing {
