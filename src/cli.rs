@@ -110,7 +110,7 @@ pub enum Command {
         /// File format.
         #[arg(long, value_enum, default_value_t = FigureFormat::Svg)]
         format: FigureFormat,
-        /// Width: on paper for svg, in millimetres; in pixels for png.
+        /// Width: on paper for svg and pdf, in millimetres; in pixels for png.
         #[arg(long)]
         width: Option<u32>,
         /// What lies under a png.
@@ -167,6 +167,8 @@ pub enum FigureFormat {
     Svg,
     /// Pixels for slides.
     Png,
+    /// One page of the figure's size.
+    Pdf,
 }
 
 /// What lies under a PNG.
@@ -488,7 +490,7 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
     };
     let rig = &proof.reading.pack.rigs[index];
     let paper_mm = match (wanted.format, wanted.width) {
-        (FigureFormat::Svg, Some(mm)) => f64::from(mm),
+        (FigureFormat::Svg | FigureFormat::Pdf, Some(mm)) => f64::from(mm),
         _ => press::FIGURE_WIDTH_MM,
     };
     let style = Style {
@@ -523,6 +525,10 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
                 Err(why) => return Ok(Outcome::wrong_call(format!("error: {why}\n"))),
             }
         }
+        FigureFormat::Pdf => match figure_pdf(&proof, &drawing) {
+            Ok(bytes) => (bytes, "pdf"),
+            Err(why) => return Ok(Outcome::wrong_call(format!("error: {why}\n"))),
+        },
     };
     let file = output.map_or_else(
         || PathBuf::from(format!("{}.{end}", drawing.id)),
@@ -530,6 +536,16 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
     );
     disk::write_file(&file, &bytes)?;
     Ok(Outcome::well(format!("{}\n", file.display())))
+}
+
+#[cfg(feature = "print")]
+fn figure_pdf(proof: &Proof, drawing: &figure::Drawing) -> Result<Vec<u8>, String> {
+    press::print::figure_pdf(&proof.reading.pack, drawing).map_err(|fault| fault.why)
+}
+
+#[cfg(not(feature = "print"))]
+fn figure_pdf(_: &Proof, _: &figure::Drawing) -> Result<Vec<u8>, String> {
+    Err("no PDF: this ropeleaf was built without its `print` feature".to_owned())
 }
 
 /// Width of a PNG where none was asked for: a slide of 1920 pixels.

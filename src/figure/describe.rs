@@ -78,22 +78,32 @@ pub fn zone(scene: &Scene<'_>, zone: &Zone, reasons: &[String]) -> String {
 }
 
 /// The `polygon` figure.
+///
+/// - `unclosed`: name and newtons of each line's side, where the polygon does not close.
 pub fn polygon(
     rig: &Rig,
     solved: &Solved,
     facts: &[LineFacts],
     units: Units,
-    closed: bool,
+    unclosed: Option<&[(&str, f64)]>,
 ) -> String {
     let mut say = vec![opening(rig, solved, units)];
     say.push("The forces on the climber drawn head to tail, the weight first.".to_owned());
     say.extend(facts.iter().map(|f| line(rig, solved, f, units)));
     say.extend(feet(solved, units));
-    say.push(if closed {
-        "The polygon closes: the climber is in balance.".to_owned()
-    } else {
-        "The polygon does not close.".to_owned()
-    });
+    match unclosed {
+        None => say.push("The polygon closes: the climber is in balance.".to_owned()),
+        Some(sides) => {
+            say.push("The polygon does not close.".to_owned());
+            let nearest = sides
+                .iter()
+                .map(|(name, n)| format!("{name} {}", force(*n, units)));
+            let nearest: Vec<String> = nearest.collect();
+            if !nearest.is_empty() {
+                say.push(format!("Pulls that come nearest: {}.", nearest.join(", ")));
+            }
+        }
+    }
     say.extend(missing(solved, units));
     say.join(" ")
 }
@@ -121,11 +131,15 @@ pub fn effort(rig: &Rig, solved: &Solved, lines: &[Rising], units: Units) -> Str
                 number_text(*factor, 2)
             ));
         }
+        let part = |newtons: f64| {
+            let share = number_text(newtons / line.share_n.max(1.0) * 100.0, 0);
+            format!("{} ({share} %)", force(newtons, units))
+        };
         say.push(format!(
             "To rise, the hand pulls {} on the hitch leg and the other leg carries {}; without friction each would be {}.",
-            force(line.hand_n(), units),
-            force(line.other_n(), units),
-            force(line.even_n(), units)
+            part(line.hand_n()),
+            part(line.other_n()),
+            part(line.even_n())
         ));
     }
     say.join(" ")

@@ -137,7 +137,13 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
         return Some(Composed {
             sheet,
             title: format!("{}: polygon of forces", rig.title),
-            description: describe::polygon(rig, solved, &facts, units, closed),
+            description: describe::polygon(
+                rig,
+                solved,
+                &facts,
+                units,
+                unclosed(&sides, closed).as_deref(),
+            ),
             size_mm: (width, height),
         });
     }
@@ -161,9 +167,22 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     Some(Composed {
         sheet,
         title: format!("{}: polygon of forces", rig.title),
-        description: describe::polygon(rig, solved, &facts, units, closed),
+        description: describe::polygon(
+            rig,
+            solved,
+            &facts,
+            units,
+            unclosed(&sides, closed).as_deref(),
+        ),
         size_mm: (width, height),
     })
+}
+
+/// The sides of a polygon that does not close, for its description: name and newtons.
+fn unclosed(sides: &[Side], closed: bool) -> Option<Vec<(&str, f64)>> {
+    let sides = sides.iter().filter(|side| side.name != "weight");
+    let named = sides.map(|side| (side.name.as_str(), side.space.length()));
+    (!closed).then(|| named.collect())
 }
 
 /// The weight, then the lines in order, then the feet.

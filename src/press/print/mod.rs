@@ -26,6 +26,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
+use crate::figure::Drawing;
 use crate::finding::{Finding, Severity};
 use crate::pack::{Course, LessonId, OwnFile, Pack};
 use crate::press::own;
@@ -62,6 +63,29 @@ enum Job {
     Day(usize, usize),
     Records,
     Pairings,
+}
+
+/// A figure as a PDF of one page that has the figure's size, its letters searchable, its description
+/// as the alternative text.
+///
+/// # Errors
+/// As [`typeset`]: a fault of the template `figure.typ`.
+pub fn figure_pdf(pack: &Pack, drawing: &Drawing) -> Result<Vec<u8>, Fault> {
+    let file = "figure.svg";
+    let manuscript = Manuscript {
+        template: "figure.typ",
+        data: serde_json::json!({
+            "title": drawing.title,
+            "alt": drawing.description,
+            "language": pack.language,
+            "file": file,
+            "width": drawing.size_mm.0,
+            "height": drawing.size_mm.1,
+        }),
+        images: vec![(file.to_owned(), drawing.svg.clone().into_bytes())],
+        ident: drawing.id.clone(),
+    };
+    Ok(typeset(&manuscript, &Templates::of_pack(pack))?.pdf)
 }
 
 /// Every print of a pack, or of one lesson.
