@@ -9,9 +9,9 @@ use std::sync::LazyLock;
 use ropeleaf::Zones;
 use ropeleaf::finding::{Finding, SourceFile, Sources};
 use ropeleaf::pack::{Lesson, LessonId, Part, Scope};
-use ropeleaf::press::print::sheets;
+use ropeleaf::press::OutFile;
+use ropeleaf::press::print::{Batch, sheets};
 use ropeleaf::press::view::{Rich, letters, rich, rich_run};
-use ropeleaf::press::{Figures, OutFile};
 use ropeleaf::progress::Silent;
 use ropeleaf::rules::Proof;
 
@@ -39,7 +39,7 @@ fn proof_of(sources: Sources) -> Proof {
 }
 
 fn printed(proof: &Proof) -> Vec<OutFile> {
-    let prints = sheets(proof, &Figures::draw(proof), None, &Silent);
+    let prints = sheets(proof, Batch::default(), &Silent);
     prints
         .unwrap_or_else(|findings| panic!("{findings:#?}"))
         .files
@@ -300,7 +300,7 @@ fn with_own(name: &str, text: &str) -> Result<Vec<OutFile>, Vec<Finding>> {
     });
     sources.files.sort_by(|a, b| a.path.cmp(&b.path));
     let proof = proof_of(sources);
-    sheets(&proof, &Figures::draw(&proof), None, &Silent).map(|prints| prints.files)
+    sheets(&proof, Batch::default(), &Silent).map(|prints| prints.files)
 }
 
 /// A print template of ours, to be changed.
@@ -420,7 +420,11 @@ fn an_unknown_paper_is_an_error_with_the_nearest_name() {
 #[test]
 fn a_lesson_alone_has_its_own_prints_only() {
     let proof = proof_of(sources());
-    let one = sheets(&proof, &Figures::draw(&proof), Some(LessonId(0)), &Silent).expect("it fits");
+    let one = Batch {
+        lesson: Some(LessonId(0)),
+        kind: None,
+    };
+    let one = sheets(&proof, one, &Silent).expect("it fits");
     let names: Vec<&str> = one.files.iter().map(|f| f.path.as_str()).collect();
     let own = ["sheet", "marking", "questions", "answers", "handout"];
     let own = own.map(|kind| format!("print/{CODE}-{kind}.pdf"));
@@ -578,7 +582,7 @@ fn a_lesson_that_does_not_fit_is_refused_with_what_to_shorten() {
         .repeat(12);
     let from = "Climb on the main line. Keep it straight and its hitch set.";
     let proof = proof_of(changed(from, &format!("{from} {long}")));
-    let findings = sheets(&proof, &Figures::draw(&proof), None, &Silent)
+    let findings = sheets(&proof, Batch::default(), &Silent)
         .map(|prints| prints.files.len())
         .expect_err("the sheet is too long");
     let [finding] = findings.as_slice() else {

@@ -296,30 +296,31 @@ pub fn press_into(
 ) -> Result<Vec<Finding>, Vec<Finding>> {
     #[cfg_attr(not(feature = "print"), allow(unused_mut))]
     let (mut findings, mut prints) = (Vec::new(), PrintList::default());
-    let in_memory = order.wants(Only::Figures) || order.wants(Only::Print);
-    if in_memory {
+    if order.wants(Only::Figures) {
         progress.begin(Stage::Figures, 0);
         let figures = Figures::draw(proof);
-        if order.wants(Only::Figures) {
-            let own = |rig: RigId| {
-                order
-                    .lesson
-                    .is_none_or(|id| proof.reading.pack.lesson(id).shows(rig))
-            };
-            for (_, _, drawing) in figures.iter().filter(|(rig, ..)| own(*rig)) {
-                sink.put(OutFile {
-                    path: format!("figures/{}.svg", drawing.id),
-                    bytes: drawing.svg.clone().into_bytes(),
-                });
-            }
+        let own = |rig: RigId| {
+            order
+                .lesson
+                .is_none_or(|id| proof.reading.pack.lesson(id).shows(rig))
+        };
+        for (_, _, drawing) in figures.iter().filter(|(rig, ..)| own(*rig)) {
+            sink.put(OutFile {
+                path: format!("figures/{}.svg", drawing.id),
+                bytes: drawing.svg.clone().into_bytes(),
+            });
         }
-        #[cfg(feature = "print")]
-        if order.wants(Only::Print) {
-            let set = print::sheets(proof, &figures, order.lesson, progress)?;
-            prints = PrintList::of_files(&set.files);
-            findings.extend(set.findings);
-            set.files.into_iter().for_each(|file| sink.put(file));
-        }
+    }
+    #[cfg(feature = "print")]
+    if order.wants(Only::Print) {
+        let batch = print::Batch {
+            lesson: order.lesson,
+            kind: None,
+        };
+        let set = print::sheets(proof, batch, progress)?;
+        prints = PrintList::of_files(&set.files);
+        findings.extend(set.findings);
+        set.files.into_iter().for_each(|file| sink.put(file));
     }
     if order.wants(Only::Site) {
         progress.begin(Stage::Pages, proof.reading.pack.lessons.len());

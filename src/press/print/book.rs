@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use crate::pack::{Course, Term};
-use crate::press::Figures;
 use crate::press::view::{ChangeRow, Document, changes};
 use crate::press::words::Words;
 use crate::quantity::number_text;
@@ -34,7 +33,6 @@ struct Book<'a> {
 /// Those of writing plain data as JSON: none that is known.
 pub fn manuscript(
     proof: &Proof,
-    figures: &Figures,
     course: &Course,
     words: Words,
 ) -> Result<Option<Manuscript>, serde_json::Error> {
@@ -44,7 +42,7 @@ pub fn manuscript(
     }
     let mut images = Images::default();
     let lessons = course.lessons.iter();
-    let lessons = lessons.map(|id| gather(proof, figures, *id, words, &mut images));
+    let lessons = lessons.map(|id| gather(proof, *id, words, &mut images));
     let lessons = lessons.collect::<Result<Vec<_>, _>>()?;
     let mut terms: Vec<&Term> = pack.glossary.iter().collect();
     terms.sort_by_key(|term| term.term.to_lowercase());

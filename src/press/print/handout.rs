@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use crate::pack::LessonId;
-use crate::press::Figures;
 use crate::press::view::Document;
 use crate::press::words::Words;
 use crate::rules::Proof;
@@ -26,7 +25,6 @@ struct Handout {
 /// Those of writing plain data as JSON: none that is known.
 pub fn manuscript(
     proof: &Proof,
-    figures: &Figures,
     id: LessonId,
     words: Words,
 ) -> Result<Manuscript, serde_json::Error> {
@@ -35,7 +33,7 @@ pub fn manuscript(
     let mut images = Images::default();
     let handout = Handout {
         head: Head::new(pack, Document::Handout, &lesson.code, &lesson.title, words),
-        lesson: gather(proof, figures, id, words, &mut images)?,
+        lesson: gather(proof, id, words, &mut images)?,
     };
     let data = serde_json::to_value(&handout)?;
     images.files.extend(pictures(pack, &data));

@@ -30,6 +30,8 @@ pub struct Room {
     pub height_mm: f64,
     /// How much the figure says on its own.
     pub detail: Detail,
+    /// Whether it stands beside a mistake as the right way.
+    pub right: bool,
 }
 
 /// The figures of one print.
@@ -49,26 +51,25 @@ impl Images {
         kinds: &[FigureKind],
         room: Room,
     ) -> Option<Image> {
-        let pack = &proof.reading.pack;
-        for kind in kinds {
-            for width_mm in room.widths_mm {
-                let style = Style {
-                    units: pack.units,
-                    width_mm: *width_mm,
-                    detail: room.detail,
-                    shelf: figure::Shelf::of(pack),
-                    right: false,
-                };
-                let Some(drawing) = figure::draw(pack.rig(rig), proof.solved(rig), *kind, style)
-                else {
-                    break;
-                };
-                if drawing.size_mm.1 <= room.height_mm {
-                    return Some(self.add(&drawing));
-                }
-            }
-        }
-        None
+        let mut kinds = kinds.iter();
+        let drawing = kinds.find_map(|kind| {
+            let (drawing, fits) = lowest(proof, rig, *kind, room)?;
+            fits.then_some(drawing)
+        })?;
+        Some(self.add(&drawing))
+    }
+
+    /// Draws one kind at the first width at which it is not too high, else at the one at which it is
+    /// lowest: for prints that can turn the page. The title comes with it. `None` where the kind says nothing.
+    pub fn whole(
+        &mut self,
+        proof: &Proof,
+        rig: RigId,
+        kind: FigureKind,
+        room: Room,
+    ) -> Option<(Image, String)> {
+        let (drawing, _) = lowest(proof, rig, kind, room)?;
+        Some((self.add(&drawing), drawing.title))
     }
 
     /// Takes a finished drawing as it is.
@@ -84,4 +85,37 @@ impl Images {
             height_mm: drawing.size_mm.1,
         }
     }
+}
+
+/// A drawing at the first width of a room at which it is not too high, and whether there is one; else
+/// at the width at which it is lowest (a narrow drawing may put its parts below one another). `None`
+/// where the kind says nothing of the rig.
+fn lowest(
+    proof: &Proof,
+    rig: RigId,
+    kind: FigureKind,
+    room: Room,
+) -> Option<(figure::Drawing, bool)> {
+    let pack = &proof.reading.pack;
+    let mut low: Option<figure::Drawing> = None;
+    for width_mm in room.widths_mm {
+        let style = Style {
+            units: pack.units,
+            width_mm: *width_mm,
+            detail: room.detail,
+            shelf: figure::Shelf::of(pack),
+            right: room.right,
+        };
+        let drawing = figure::draw(pack.rig(rig), proof.solved(rig), kind, style)?;
+        if drawing.size_mm.1 <= room.height_mm {
+            return Some((drawing, true));
+        }
+        if low
+            .as_ref()
+            .is_none_or(|low| drawing.size_mm.1 < low.size_mm.1)
+        {
+            low = Some(drawing);
+        }
+    }
+    low.map(|drawing| (drawing, false))
 }

@@ -3,17 +3,61 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use crate::figure::Detail;
 use crate::pack::{FigureAsk, LessonId, Pack, Part, RigId};
-use crate::press::Figures;
-use crate::press::view::{Rich, criterion_view, fault_view, rich, rich_run, step_view};
+use crate::press::view::{
+    PairSide, Rich, criterion_view, fault_view, pair_view, rich, rich_run, step_view,
+};
 use crate::press::words::Words;
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 
-use super::images::Images;
+use super::images::{Image, Images, Room};
 use super::marking::outcome_text;
 use super::numbers::numbers;
 use super::technique::{KitRow, kit_rows};
+
+/// Kinds that a table of numbers stands beside, and that a mistake is compared by.
+const BESIDE: [FigureKind; 3] = [FigureKind::Pulls, FigureKind::Space, FigureKind::Setup];
+
+/// Width that figures share: the text's on A4, and a little less than on US Letter.
+const ROW_MM: f64 = 166.0;
+/// Least room between two of them.
+const GAP_MM: f64 = 5.0;
+
+/// Beside the numbers, which want 65 mm. As high as lets two stand on a page with their text.
+const PLATE: Room = Room {
+    widths_mm: &[98.0, 90.0, 82.0, 74.0, 66.0],
+    height_mm: 104.0,
+    detail: Detail::Beside,
+    right: false,
+};
+/// One in a row, with its key: a little more than half a page at most.
+const WIDE: Room = Room {
+    widths_mm: &[166.0, 150.0, 132.0, 116.0, 106.0, 92.0],
+    height_mm: 136.0,
+    detail: Detail::Full,
+    right: false,
+};
+/// Where the forces alone are drawn.
+const NARROW: Room = Room {
+    widths_mm: &[80.0, 70.0],
+    height_mm: 80.0,
+    detail: Detail::Full,
+    right: false,
+};
+/// A mistake beside its twin.
+const MISTAKE: Room = Room {
+    widths_mm: &[80.0, 72.0, 64.0],
+    height_mm: 104.0,
+    detail: Detail::Beside,
+    right: false,
+};
+/// The twin.
+const TWIN: Room = Room {
+    right: true,
+    ..MISTAKE
+};
 
 /// A whole lesson as the handout and the course book show it.
 #[derive(Debug, Serialize)]
@@ -51,7 +95,6 @@ struct SectionData {
 /// Those of writing plain data as JSON: none that is known.
 pub fn gather(
     proof: &Proof,
-    figures: &Figures,
     id: LessonId,
     words: Words,
     images: &mut Images,
@@ -60,7 +103,6 @@ pub fn gather(
     let lesson = pack.lesson(id);
     let mut gather = Gather {
         proof,
-        figures,
         words,
         images,
     };
@@ -133,7 +175,6 @@ fn facts(pack: &Pack, id: LessonId, words: Words) -> Vec<Fact> {
 
 struct Gather<'a> {
     proof: &'a Proof,
-    figures: &'a Figures,
     words: Words,
     images: &'a mut Images,
 }
@@ -143,11 +184,10 @@ impl Gather<'_> {
         let proof = self.proof;
         match part {
             Part::Text(flow) => out.push(json!({ "kind": "text", "text": rich(flow, proof) })),
-            Part::Rig(id) => {
-                let kinds = proof.reading.pack.rig(*id).show.clone();
-                self.figures_of(*id, &kinds, None, out)?;
-                self.numbers_of(*id, out)?;
+            Part::Rig(id) if proof.reading.pack.rig(*id).wrong.is_empty() => {
+                self.right(*id, out)?;
             }
+            Part::Rig(id) => self.wrong(*id, out)?,
             Part::Figure(ask) => self.asked(ask, out)?,
             Part::Steps(steps) => {
                 let entries: Vec<_> = steps.iter().map(|step| step_view(step, proof)).collect();
@@ -171,11 +211,59 @@ impl Gather<'_> {
         Ok(())
     }
 
+    /// A rig: its first figure with the numbers beside it, then what else it shows.
+    fn right(&mut self, id: RigId, out: &mut Vec<Value>) -> Result<(), serde_json::Error> {
+        let (proof, pack) = (self.proof, &self.proof.reading.pack);
+        let rig = pack.rig(id);
+        let table = numbers(rig, proof.solved(id), pack.units, self.words);
+        let mut kinds = rig.show.clone();
+        let first = kinds.iter().position(|kind| BESIDE.contains(kind));
+        let plate = first.and_then(|i| {
+            let kind = kinds.remove(i);
+            self.images.whole(proof, id, kind, PLATE)
+        });
+        let (figure, caption) = plate.unzip();
+        out.push(json!({
+            "kind": "plate",
+            "figure": figure,
+            "caption": caption.map(plain),
+            "numbers": table,
+        }));
+        self.figures_of(id, &kinds, None, out)
+    }
+
+    /// A rig that shows a mistake, beside its right twin where it has one; then what else it shows.
+    fn wrong(&mut self, id: RigId, out: &mut Vec<Value>) -> Result<(), serde_json::Error> {
+        let proof = self.proof;
+        let mut kinds = proof.reading.pack.rig(id).show.clone();
+        let twin = proof.reading.pack.right_twin(id);
+        let first = kinds.iter().position(|kind| BESIDE.contains(kind));
+        if let (Some(twin), Some(first)) = (twin, first)
+            && let Some(view) = pair_view(proof, id, self.words)
+        {
+            let kind = kinds.remove(first);
+            let right = self.images.whole(proof, twin, kind, TWIN);
+            let wrong = self.images.whole(proof, id, kind, MISTAKE);
+            let half = |side: PairSide, figure: Option<(Image, String)>| {
+                let figure = figure.map(|(image, _)| image);
+                json!({ "title": side.title, "says": side.says, "figure": figure })
+            };
+            out.push(json!({
+                "kind": "pair",
+                "right": half(view.right, right),
+                "wrong": half(view.wrong, wrong),
+                "rows": view.rows,
+            }));
+        }
+        self.figures_of(id, &kinds, None, out)
+    }
+
     fn asked(&mut self, ask: &FigureAsk, out: &mut Vec<Value>) -> Result<(), serde_json::Error> {
         let caption = ask.caption.as_ref().map(|flow| rich_run(flow, self.proof));
         self.figures_of(ask.rig, &ask.kinds, caption, out)
     }
 
+    /// Figures in rows: two beside one another where both are narrow.
     fn figures_of(
         &mut self,
         rig: RigId,
@@ -183,33 +271,34 @@ impl Gather<'_> {
         caption: Option<Vec<Rich>>,
         out: &mut Vec<Value>,
     ) -> Result<(), serde_json::Error> {
+        let mut row: Vec<Value> = Vec::new();
+        let mut wide_mm = 0.0;
         for kind in kinds {
-            let Some(drawing) = self.figures.get(rig, *kind) else {
+            let room = if *kind == FigureKind::Polygon {
+                NARROW
+            } else {
+                WIDE
+            };
+            let Some((image, title)) = self.images.whole(self.proof, rig, *kind, room) else {
                 continue;
             };
-            let mut figure = serde_json::to_value(self.images.add(drawing))?;
-            let title = || {
-                vec![Rich::Text {
-                    text: drawing.title.clone(),
-                }]
-            };
-            figure["kind"] = "figure".into();
-            figure["caption"] = serde_json::to_value(caption.clone().unwrap_or_else(title))?;
-            out.push(figure);
+            if !row.is_empty() && wide_mm + GAP_MM + image.width_mm > ROW_MM {
+                out.push(json!({ "kind": "figures", "figures": std::mem::take(&mut row) }));
+                wide_mm = 0.0;
+            }
+            wide_mm += GAP_MM + image.width_mm;
+            let mut figure = serde_json::to_value(&image)?;
+            let words = caption.clone().unwrap_or_else(|| plain(title));
+            figure["caption"] = serde_json::to_value(words)?;
+            row.push(figure);
+        }
+        if !row.is_empty() {
+            out.push(json!({ "kind": "figures", "figures": row }));
         }
         Ok(())
     }
+}
 
-    /// The numbers of a rig that is meant to be right.
-    fn numbers_of(&self, id: RigId, out: &mut Vec<Value>) -> Result<(), serde_json::Error> {
-        let pack = &self.proof.reading.pack;
-        let rig = pack.rig(id);
-        if rig.wrong.is_empty() {
-            let table = numbers(rig, self.proof.solved(id), pack.units, self.words);
-            let mut table = serde_json::to_value(table)?;
-            table["kind"] = "numbers".into();
-            out.push(table);
-        }
-        Ok(())
-    }
+fn plain(text: String) -> Vec<Rich> {
+    vec![Rich::Text { text }]
 }

@@ -22,6 +22,7 @@ const HOLD: Room = Room {
     widths_mm: &[54.0, 46.0, 39.0],
     height_mm: 54.0,
     detail: Detail::Small,
+    right: false,
 };
 
 #[derive(Serialize)]

@@ -34,7 +34,7 @@ use crate::press::words::Words;
 use crate::progress::{Progress, Stage};
 use crate::rules::Proof;
 
-use super::{Figures, KIT_PAIRINGS, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, print_name};
+use super::{KIT_PAIRINGS, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, print_name};
 
 pub use world::{Fault, Manuscript, Spot, Templates, Typeset, forget, typeset};
 
@@ -88,24 +88,31 @@ pub fn figure_pdf(pack: &Pack, drawing: &Drawing) -> Result<Vec<u8>, Fault> {
     Ok(typeset(&manuscript, &Templates::of_pack(pack))?.pdf)
 }
 
-/// Every print of a pack, or of one lesson.
+/// Which prints to make.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Batch {
+    /// Those of one lesson only.
+    pub lesson: Option<LessonId>,
+    /// One kind of a lesson's prints only.
+    pub kind: Option<PrintKind>,
+}
+
+/// Every print of a pack, or a batch of them.
 ///
 /// # Errors
 /// `sheet-too-long` for a one-page sheet whose text does not fit, with what to shorten;
 /// `print-failed` for a fault of a template.
 pub fn sheets(
     proof: &Proof,
-    figures: &Figures,
-    lesson: Option<LessonId>,
+    batch: Batch,
     progress: &dyn Progress,
 ) -> Result<Prints, Vec<Finding>> {
     let press = Press {
         proof,
-        figures,
         words: Words::of_pack(&proof.reading.pack),
         templates: Templates::of_pack(&proof.reading.pack),
     };
-    let jobs = jobs(&proof.reading.pack, lesson);
+    let jobs = jobs(&proof.reading.pack, batch);
     progress.begin(Stage::Prints, jobs.len());
     let done = AtomicUsize::new(0);
     let results: Vec<_> = jobs
@@ -139,16 +146,18 @@ pub fn sheets(
     }
 }
 
-fn jobs(pack: &Pack, lesson: Option<LessonId>) -> Vec<Job> {
-    let lessons = match lesson {
+fn jobs(pack: &Pack, batch: Batch) -> Vec<Job> {
+    let lessons = match batch.lesson {
         Some(id) => vec![id],
         None => (0..pack.lessons.len()).map(LessonId).collect(),
     };
     let mut jobs: Vec<Job> = lessons
         .into_iter()
-        .flat_map(|id| PrintKind::ALL.map(|kind| Job::Lesson(kind, id)))
+        .flat_map(|id| PrintKind::ALL.map(|kind| (kind, id)))
+        .filter(|(kind, _)| batch.kind.is_none_or(|own| own == *kind))
+        .map(|(kind, id)| Job::Lesson(kind, id))
         .collect();
-    if lesson.is_none() {
+    if batch == Batch::default() {
         // The longest first: no core is left alone with a book at the end.
         let books = (0..pack.courses.len()).map(Job::Book);
         jobs.splice(0..0, books);
@@ -164,7 +173,6 @@ fn jobs(pack: &Pack, lesson: Option<LessonId>) -> Vec<Job> {
 /// What every print is gathered from.
 struct Press<'a> {
     proof: &'a Proof,
-    figures: &'a Figures,
     words: Words,
     templates: Templates,
 }
@@ -289,12 +297,10 @@ impl Press<'_> {
                 let lesson = proof.reading.pack.lesson(id);
                 questions::manuscript(proof, lesson, kind == PrintKind::Answers, words)
             }
-            Job::Lesson(PrintKind::Handout, id) => {
-                handout::manuscript(proof, self.figures, id, words).map(Some)
-            }
+            Job::Lesson(PrintKind::Handout, id) => handout::manuscript(proof, id, words).map(Some),
             Job::Book(i) => {
                 let course = &proof.reading.pack.courses[i];
-                book::manuscript(proof, self.figures, course, words)
+                book::manuscript(proof, course, words)
             }
             Job::Outcomes(i) => tables::outcomes(proof, &proof.reading.pack.courses[i], words),
             Job::Day(i, day) => {

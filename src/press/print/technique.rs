@@ -25,24 +25,33 @@ const FIGURE: Room = Room {
     widths_mm: &[98.0, 92.0, 86.0, 80.0, 74.0],
     height_mm: 100.0,
     detail: Detail::Beside,
+    right: false,
 };
 /// The same on a full sheet: drawn lower, so that all words stay.
 const FIGURE_LOW: Room = Room {
     widths_mm: &[92.0, 86.0, 80.0, 74.0, 66.0, 58.0],
     height_mm: 82.0,
     detail: Detail::Beside,
+    right: false,
 };
 /// The polygon under the numbers.
 const POLYGON: Room = Room {
     widths_mm: &[40.0, 36.0],
     height_mm: 44.0,
     detail: Detail::Small,
+    right: false,
 };
-/// Do and don't.
+/// Do and don't, where the row has room to spare: a tall tree shows its foot.
 const THUMB: Room = Room {
-    widths_mm: &[39.0, 34.0, 30.0],
-    height_mm: 47.0,
+    widths_mm: &[39.0, 36.0, 33.0, 30.0, 27.0],
+    height_mm: 60.0,
     detail: Detail::Small,
+    right: false,
+};
+/// The same on a full sheet.
+const THUMB_LOW: Room = Room {
+    height_mm: 47.0,
+    ..THUMB
 };
 
 #[derive(Serialize)]
@@ -74,7 +83,10 @@ struct Pair {
 #[derive(Serialize)]
 struct Half {
     text: String,
+    /// As high as the row may ever be.
     figure: Option<Image>,
+    /// For less height.
+    figure_low: Option<Image>,
 }
 
 /// A row of kit.
@@ -177,9 +189,11 @@ fn text_of(section: &Section, proof: &Proof) -> Vec<Rich> {
 }
 
 fn half(proof: &Proof, rig: RigId, images: &mut Images) -> Half {
+    let kinds = [FigureKind::Pulls];
     Half {
         text: proof.reading.pack.rig(rig).title.clone(),
-        figure: images.fit(proof, rig, &[FigureKind::Pulls], THUMB),
+        figure: images.fit(proof, rig, &kinds, THUMB),
+        figure_low: images.fit(proof, rig, &kinds, THUMB_LOW),
     }
 }
 
