@@ -20,7 +20,13 @@ use super::images::{Image, Images, Room};
 use super::numbers::{Numbers, numbers};
 use super::world::Manuscript;
 
-/// The main figure: beside the numbers, which want 66 mm of the frame's 180.
+/// The main figure where the sheet has room to spare: beside the numbers, which want 66 mm of the
+/// frame's 180.
+const FIGURE_HIGH: Room = Room {
+    height_mm: 124.0,
+    ..FIGURE
+};
+/// The same as usual.
 const FIGURE: Room = Room {
     widths_mm: &[98.0, 92.0, 86.0, 80.0, 74.0],
     height_mm: 100.0,
@@ -58,8 +64,8 @@ const THUMB_LOW: Room = Room {
 struct Sheet {
     #[serde(flatten)]
     head: Head,
-    figure: Option<Image>,
-    figure_low: Option<Image>,
+    /// The main figure for room to spare, as usual, and on a full sheet; empty without a rig.
+    figures: Vec<Image>,
     polygon: Option<Image>,
     numbers: Option<Numbers>,
     steps: Vec<StepView>,
@@ -112,7 +118,7 @@ pub fn manuscript(
     let (right, wrong) = rigs(pack, lesson);
     let main_kinds = [FigureKind::Pulls, FigureKind::Space, FigureKind::Setup];
     let mut fit = |room| right.and_then(|rig| images.fit(proof, rig, &main_kinds, room));
-    let (figure, figure_low) = (fit(FIGURE), fit(FIGURE_LOW));
+    let figures = [FIGURE_HIGH, FIGURE, FIGURE_LOW].map(&mut fit);
     let sheet = Sheet {
         head: Head::new(
             pack,
@@ -121,8 +127,7 @@ pub fn manuscript(
             &lesson.title,
             words,
         ),
-        figure: figure.or_else(|| figure_low.clone()),
-        figure_low,
+        figures: figures.into_iter().flatten().collect(),
         polygon: right.and_then(|rig| images.fit(proof, rig, &[FigureKind::Polygon], POLYGON)),
         numbers: right.map(|rig| numbers(pack.rig(rig), proof.solved(rig), pack.units, words)),
         steps: steps(lesson).map(|step| step_view(step, proof)).collect(),
