@@ -41,9 +41,9 @@ const WIDE: Room = Room {
 };
 /// Where the forces alone are drawn.
 const NARROW: Room = Room {
-    widths_mm: &[80.0, 70.0],
+    widths_mm: &[92.0, 80.0],
     height_mm: 80.0,
-    detail: Detail::Full,
+    detail: Detail::Beside,
     right: false,
 };
 /// A mistake beside its twin.

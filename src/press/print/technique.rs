@@ -49,8 +49,8 @@ const POLYGON: Room = Room {
 };
 /// Do and don't, where the row has room to spare: a tall tree shows its foot.
 const THUMB: Room = Room {
-    widths_mm: &[39.0, 36.0, 33.0, 30.0, 27.0],
-    height_mm: 60.0,
+    widths_mm: &[39.0, 36.0, 33.0, 30.0, 27.0, 24.0],
+    height_mm: 68.0,
     detail: Detail::Small,
     right: false,
 };
