@@ -5,8 +5,9 @@
 // Every page: nothing in the console, no request outside the site's folder, no sideways scroll at
 // 320 px, axe-core (WCAG 2.2 A and AA, best practice) in light, dark and at 320 px, labels of
 // figures apart from one another, everything readable with scripts off. Then questions, find, the
-// reader's log, the control that moves the climber, and printing are used. Exit status 1 and a line
-// for each thing that is wrong.
+// reader's log, the control that moves the climber, the figures' filter and printing are used, pages are
+// turned from right to left and shown in forced colours, and the first paint is timed. Exit status 1
+// and a line for each thing that is wrong.
 
 import { readdirSync, readFileSync, statSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -273,9 +274,69 @@ async function print(browser, path) {
 }
 
 async function forced(browser, path) {
-  const page = await open(browser, path, { forcedColors: "active" });
-  await axeClean(page, `${path} in forced colours`);
+  for (const colorScheme of ["light", "dark"]) {
+    const page = await open(browser, path, { forcedColors: "active", colorScheme });
+    await axeClean(page, `${path} in forced colours, ${colorScheme}`);
+    await page.context().close();
+  }
+  const more = await open(browser, path, { contrast: "more" });
+  await axeClean(more, `${path} with more contrast`);
+  await more.context().close();
+}
+
+// The page written from right to left: nothing scrolls sideways, nothing is cut off at the left, and
+// drawings still run from left to right.
+async function rightToLeft(browser, path) {
+  for (const width of [1280, 768, 320]) {
+    const page = await open(browser, path, { viewport: { width, height: 800 } });
+    const off = await page.evaluate(() => {
+      document.documentElement.dir = "rtl";
+      const page = document.documentElement;
+      const out = [...document.querySelectorAll("main h1, main h2, main p, main li")].filter((e) => {
+        const box = e.getBoundingClientRect();
+        return box.width > 1 && (box.left < -1 || box.right > page.clientWidth + 1) && !e.closest(".scroll, .plate-numbers, details, .unseen");
+      });
+      const drawn = document.querySelector("svg.fig");
+      return {
+        sideways: page.scrollWidth - page.clientWidth,
+        out: out.map((e) => e.textContent.slice(0, 30)),
+        drawing: drawn === null || getComputedStyle(drawn).direction === "ltr",
+      };
+    });
+    expect(off.sideways <= 0, `${path}: scrolls sideways from right to left at ${width} px`);
+    expect(off.out.length === 0, `${path}: out of sight from right to left at ${width} px: ${off.out.join("; ")}`);
+    expect(off.drawing, `${path}: a drawing runs from right to left`);
+    await page.context().close();
+  }
+}
+
+// The figures' filter hides all kinds but one, and shows all again.
+async function filter(browser) {
+  const page = await open(browser, "figures.html");
+  const all = await page.locator(".shots > li:visible").count();
+  const select = page.locator("#filter");
+  const kind = await select.locator("option").nth(1).getAttribute("value");
+  await select.selectOption(kind);
+  const kinds = await page.locator(".shots > li:visible").evaluateAll((shots) => shots.map((s) => s.dataset.kind));
+  expect(kinds.length > 0 && kinds.length < all && kinds.every((k) => k === kind), `figures: the filter shows ${kinds.length} of ${all}`);
+  await select.selectOption("");
+  expect((await page.locator(".shots > li:visible").count()) === all, "figures: the filter does not give all back");
   await page.context().close();
+}
+
+// Measured and said, never judged: it depends on the machine and what else runs on it.
+async function firstPaint(browser, path) {
+  const times = [];
+  for (let i = 0; i < 5; i += 1) {
+    const page = await open(browser, path);
+    times.push(await page.evaluate(() => new Promise((done) => {
+      const said = () => performance.getEntriesByName("first-contentful-paint")[0];
+      if (said()) { done(said().startTime); return; }
+      new PerformanceObserver(() => said() && done(said().startTime)).observe({ type: "paint", buffered: true });
+    })));
+    await page.context().close();
+  }
+  console.log(`first paint of ${path}: ${Math.min(...times).toFixed(0)} ms at best of five, ${Math.max(...times).toFixed(0)} at worst`);
 }
 
 const browser = await chromium.launch({ executablePath, args });
@@ -284,7 +345,7 @@ try {
   expect(pages.length > 3, `only ${pages.length} pages in ${site}`);
   for (const path of pages) await everyPage(browser, path);
   const lessons = pages.filter((p) => p.startsWith("lessons/"));
-  const courses = pages.filter((p) => p.startsWith("courses/"));
+  const courses = pages.filter((p) => p.startsWith("courses/") && !/-day-\d+\.html$/.test(p));
   let asked = 0;
   for (const path of lessons) asked += await questions(browser, path);
   expect(asked > 0, "no lesson asks a question");
@@ -302,6 +363,10 @@ try {
     await print(browser, path);
     await forced(browser, path);
   }
+  for (const path of pages) await rightToLeft(browser, path);
+  if (pages.includes("figures.html")) await filter(browser);
+  const heaviest = lessons.toSorted((a, b) => statSync(join(site, b)).size - statSync(join(site, a)).size)[0];
+  await firstPaint(browser, heaviest);
 } finally {
   await browser.close();
 }

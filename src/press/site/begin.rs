@@ -15,6 +15,14 @@ use super::sheet::{Edge, EdgeLink, Field, Neighbour, Sheet};
 /// find.
 const ENGLISH: &str = "en";
 
+/// Languages that are mostly written from right to left (common knowledge, no source).
+const RIGHT_TO_LEFT: [&str; 9] = ["ar", "ckb", "dv", "fa", "he", "ps", "ug", "ur", "yi"];
+
+fn right_to_left(language: &str) -> bool {
+    let primary = language.split('-').next().unwrap_or(language);
+    RIGHT_TO_LEFT.contains(&primary.to_lowercase().as_str())
+}
+
 /// What a sheet is about, to begin one.
 pub(super) struct Subject<'a> {
     pub(super) path: String,
@@ -54,6 +62,7 @@ impl Site<'_> {
             template: "sheet.html",
             current: subject.current,
             lang: language(pack).to_owned(),
+            dir: right_to_left(language(pack)).then_some("rtl"),
             figure_lang: self.english(),
             head_title: if subject.title == pack.title {
                 pack.title.clone()

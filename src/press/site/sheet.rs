@@ -26,6 +26,8 @@ pub(super) struct Sheet {
     pub(super) current: &'static str,
     /// Language tag.
     pub(super) lang: String,
+    /// `rtl` for a language written from right to left.
+    pub(super) dir: Option<&'static str>,
     /// The language of drawings, where it is not the page's.
     pub(super) figure_lang: Option<&'static str>,
     /// The document's title.
