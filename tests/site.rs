@@ -612,3 +612,25 @@ fn markup_of_authors_comes_out_as_text() {
     let index = String::from_utf8_lossy(&files["site/find-index.js"].bytes);
     assert!(!index.contains("</script>"));
 }
+
+#[test]
+fn the_first_use_of_a_term_leads_to_the_glossary() {
+    let (proof, files) = &*DEMO;
+    let terms = page(files, "site/terms.html");
+    let mut linked = 0;
+    for lesson in &proof.reading.pack.lessons {
+        let html = page(files, &format!("site/lessons/{}.html", lesson.name));
+        let links = html.split("href=\"../terms.html#").skip(1);
+        let ids: Vec<&str> = links.filter_map(|part| part.split('"').next()).collect();
+        for id in &ids {
+            assert!(terms.contains(&format!("id=\"{id}\"")), "{id} is no term");
+            let times = ids.iter().filter(|other| *other == id).count();
+            assert_eq!(times, 1, "{}: {id} is linked again", lesson.name);
+        }
+        linked += ids.len();
+    }
+    assert!(
+        linked >= proof.reading.pack.glossary.len(),
+        "only {linked} links"
+    );
+}

@@ -14,6 +14,9 @@ use super::view::{Rich, letters};
 /// Lesson headings stand under the zone's `h2`, so the first level inside a zone is 3.
 const LEAST_HEADING: u8 = 3;
 
+/// How a link to a term of the glossary begins; its fragment name follows.
+pub const TERM_MARK: &str = "term:";
+
 /// The letters with `& < > "` and `'` written so that they cannot be markup.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -181,6 +184,9 @@ impl HtmlWriter<'_> {
 
     /// Where a link as written leads from this page; `None` for a scheme that is not let through.
     fn target(&self, to: &str) -> Option<String> {
+        if let Some(term) = to.strip_prefix(TERM_MARK) {
+            return Some(format!("{}terms.html#{term}", self.up));
+        }
         if to.starts_with('#') {
             return Some(to.to_owned());
         }

@@ -48,6 +48,7 @@ pub(super) fn sheet(site: &Site<'_>, id: LessonId) -> Sheet {
     sheet.turn = neighbours(site, id);
 
     let mut shown = Shown::default();
+    shown.unlinked = super::terms::unlinked(site.pack());
     for section in &lesson.sections {
         zone(site, id, section, &mut sheet, &mut shown);
     }

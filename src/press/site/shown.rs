@@ -16,6 +16,7 @@ use crate::rig::FigureKind;
 
 use super::layers::Layers;
 use super::lighter::Names;
+use super::terms::Unlinked;
 use super::{Site, svg};
 
 /// A figure inside a page.
@@ -47,6 +48,8 @@ pub(super) enum Room {
 pub(super) struct Shown {
     ids: Vec<String>,
     layers: Layers,
+    /// Terms of the glossary that the page has not linked yet.
+    pub(super) unlinked: Vec<Unlinked>,
     /// Drawings for phones, by the prefix and id that the page asks for them with.
     pub(super) for_phones: BTreeMap<String, String>,
 }

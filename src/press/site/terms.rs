@@ -1,8 +1,11 @@
 //! The glossary: terms of the trade, and the lessons that use them.
 
+use std::ops::Range;
+
 use serde::Serialize;
 
-use crate::pack::LessonId;
+use crate::pack::{LessonId, Pack, Term};
+use crate::press::text::TERM_MARK;
 use crate::press::view::{Document, Rich};
 
 use super::Site;
@@ -38,13 +41,10 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     sheet.description = words.get("terms.lead").to_owned();
     sheet.fields = site.strip_fields("");
     sheet.fields.push(site.owner_field());
-    let mut terms: Vec<_> = pack.glossary.iter().collect();
-    terms.sort_by_key(|term| term.term.to_lowercase());
-    let rows: Vec<TermRow> = terms
-        .iter()
-        .enumerate()
-        .map(|(i, term)| TermRow {
-            id: format!("term-{}", i + 1),
+    let rows: Vec<TermRow> = by_id(pack)
+        .into_iter()
+        .map(|(id, term)| TermRow {
+            id,
             term: term.term.clone(),
             means: term.means.clone(),
             used_in: used_in(site, &term.term),
@@ -59,6 +59,83 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     sheet.zone(words.get("terms.title"), vec![PartView::Terms { rows }]);
     site.close(&mut sheet, Document::Terms);
     Some(sheet)
+}
+
+/// The terms in order of the alphabet, each with its fragment name.
+fn by_id(pack: &Pack) -> Vec<(String, &Term)> {
+    let mut terms: Vec<&Term> = pack.glossary.iter().collect();
+    terms.sort_by_key(|term| term.term.to_lowercase());
+    let named = terms.into_iter().enumerate();
+    named
+        .map(|(i, term)| (format!("term-{}", i + 1), term))
+        .collect()
+}
+
+/// A term that a lesson has not linked yet.
+#[derive(Debug, Clone)]
+pub(super) struct Unlinked {
+    id: String,
+    /// In small letters.
+    word: String,
+}
+
+/// All terms of a pack, the longest first, so that "doubled line" goes before "line".
+pub(super) fn unlinked(pack: &Pack) -> Vec<Unlinked> {
+    let mut terms: Vec<Unlinked> = by_id(pack)
+        .into_iter()
+        .map(|(id, term)| Unlinked {
+            id,
+            word: term.term.to_ascii_lowercase(),
+        })
+        .collect();
+    terms.sort_by_key(|term| std::cmp::Reverse(term.word.len()));
+    terms
+}
+
+/// Makes the first use of each term that is not linked yet a link to the glossary, and takes the term
+/// from the list. Headings, links and code stay as they are.
+pub(super) fn link_first_uses(pieces: &mut Vec<Rich>, terms: &mut Vec<Unlinked>) {
+    let mut i = 0;
+    while i < pieces.len() {
+        match &mut pieces[i] {
+            Rich::Paragraph { inside }
+            | Rich::Quote { inside }
+            | Rich::Strong { inside }
+            | Rich::Emphasis { inside } => link_first_uses(inside, terms),
+            Rich::List { items, .. } => {
+                for item in items {
+                    link_first_uses(item, terms);
+                }
+            }
+            Rich::Table { rows, .. } => {
+                for cell in rows.iter_mut().flatten() {
+                    link_first_uses(cell, terms);
+                }
+            }
+            Rich::Text { text } => {
+                let small = text.to_ascii_lowercase();
+                let uses = terms.iter().enumerate();
+                let first = uses
+                    .filter_map(|(n, term)| Some((word_at(&small, &term.word)?, n)))
+                    .min_by_key(|(at, _)| at.start);
+                if let Some((at, n)) = first {
+                    let term = terms.remove(n);
+                    let text = std::mem::take(text);
+                    let say = |part: &str| Rich::Text { text: part.into() };
+                    let link = Rich::Link {
+                        to: format!("{TERM_MARK}{}", term.id),
+                        inside: vec![say(&text[at.clone()])],
+                    };
+                    // What follows is looked at next, past the link.
+                    let parts = [say(&text[..at.start]), link, say(&text[at.end..])];
+                    pieces.splice(i..=i, parts);
+                    i += 1;
+                }
+            }
+            _ => {}
+        }
+        i += 1;
+    }
 }
 
 /// Lessons whose text holds the term as a whole word, capitals ignored.
@@ -76,18 +153,56 @@ fn used_in(site: &Site<'_>, term: &str) -> Vec<Neighbour> {
 
 /// Whether a text holds a word with nothing but an ending `s` or `es` after it.
 fn holds_word(text: &str, word: &str) -> bool {
-    text.match_indices(word).any(|(at, _)| {
+    word_at(text, word).is_some()
+}
+
+/// Where a text first holds a word, an ending `s` or `es` included.
+fn word_at(text: &str, word: &str) -> Option<Range<usize>> {
+    text.match_indices(word).find_map(|(at, _)| {
         let before = text[..at].chars().next_back();
         let after = &text[at + word.len()..];
-        let ends = after.trim_start_matches("es").trim_start_matches('s');
         let free = |c: Option<char>| c.is_none_or(|c| !c.is_alphanumeric());
-        free(before) && (free(after.chars().next()) || free(ends.chars().next()))
+        let ending = ["", "s", "es"].into_iter().find(|ending| {
+            let rest = after.strip_prefix(*ending);
+            rest.is_some_and(|rest| free(rest.chars().next()))
+        })?;
+        free(before).then(|| at..at + word.len() + ending.len())
     })
 }
 
 #[cfg(test)]
 mod tests {
-    use super::holds_word;
+    use super::*;
+
+    #[test]
+    fn only_the_first_use_outside_links_becomes_a_link() {
+        let text = |text: &str| Rich::Text { text: text.into() };
+        let link = |to: &str, inside: &str| Rich::Link {
+            to: to.into(),
+            inside: vec![text(inside)],
+        };
+        let term = |id: &str, word: &str| Unlinked {
+            id: id.into(),
+            word: word.into(),
+        };
+        let mut terms = vec![term("term-1", "doubled line"), term("term-2", "line")];
+        let mut pieces = vec![
+            link("a.md", "line"),
+            Rich::Paragraph {
+                inside: vec![text("A Doubled line, then lines and a line.")],
+            },
+        ];
+        link_first_uses(&mut pieces, &mut terms);
+        let inside = vec![
+            text("A "),
+            link("term:term-1", "Doubled line"),
+            text(", then "),
+            link("term:term-2", "lines"),
+            text(" and a line."),
+        ];
+        assert_eq!(pieces, [link("a.md", "line"), Rich::Paragraph { inside }]);
+        assert!(terms.is_empty());
+    }
 
     #[test]
     fn finds_whole_words_and_plurals() {

@@ -12,6 +12,7 @@ use super::blocks::Around;
 use super::part::PartView;
 use super::sheet::{Sheet, Zone};
 use super::shown::{FigureView, Room, Shown};
+use super::terms::link_first_uses;
 use super::{Site, explore};
 
 /// Most lines that the numbers table shows as columns beside a figure.
@@ -70,11 +71,12 @@ pub(super) fn zone(
     while let Some(part) = rest.next() {
         let view = match part {
             Part::Text(flow) => {
-                let pieces = rich(flow, site.proof);
+                let mut pieces = rich(flow, site.proof);
                 if pieces.is_empty() {
                     continue;
                 }
                 sheet.find(&lesson.code, &letter, "text", &pieces);
+                link_first_uses(&mut pieces, &mut shown.unlinked);
                 let html = site.html(sheet.up, &format!("{letter}{}", parts.len()), &pieces);
                 let beside = rest.peek().and_then(|next| beside(site, next, shown));
                 match beside {
