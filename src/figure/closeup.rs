@@ -44,8 +44,19 @@ pub struct AnchorView {
     pub off_wood: Vec2,
     /// What passing lines run over.
     pub over: Option<Over>,
+    /// The connector that closes the loop round the wood, where the rig names one.
+    pub closing: Option<Closing>,
     /// The lines there.
     pub lines: Vec<AtPoint>,
+}
+
+/// How a connector closes a loop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Closing {
+    /// The loop is too short: the connector lies on the bark and is pulled across.
+    pub across: bool,
+    /// Its gate faces the rope.
+    pub gate_to_rope: bool,
 }
 
 /// A line at the harness.
@@ -117,6 +128,38 @@ impl View {
         stance.point(CONNECTOR_REACH_MM - 0.6, 0.0)
     }
 
+    /// The connector that closes a loop, at the loop's foot; returns where the next thing hangs.
+    ///
+    /// - `along`: the way the bark runs; `pull`: the way things hang.
+    fn closing(&mut self, closing: Closing, foot: Point, along: Vec2, pull: Vec2) -> Point {
+        let to_rope = closing.gate_to_rope;
+        let (stance, end) = if closing.across {
+            let along = if along.x < 0.0 { -along } else { along };
+            // A stance's y side, where the gate is, lies below a level axis.
+            let stance = Stance::new(foot, along);
+            let stance = if to_rope { stance } else { stance.mirrored() };
+            (stance, foot + Vec2::new(0.0, 1.9))
+        } else {
+            let middle = Stance::new(foot, pull).point(0.5 * CONNECTOR_REACH_MM, 0.0);
+            let stance = Stance::new(middle, pull);
+            // Along a way down, y lies at the left; the rope leaves to the side that it pulls to.
+            let left = (pull.x < 0.0) == to_rope;
+            let stance = if left { stance } else { stance.mirrored() };
+            let end = Stance::new(foot, pull).point(CONNECTOR_REACH_MM - 0.6, 0.0);
+            (stance, end)
+        };
+        self.draw(detail::connector(&stance));
+        if closing.across {
+            self.name("pulled across", stance.point(-2.6, -2.0));
+        } else {
+            self.name("closing connector", stance.point(0.5, -2.0));
+        }
+        if to_rope {
+            self.name("gate to the rope", stance.point(0.6, 1.8));
+        }
+        end
+    }
+
     /// A rope from an eye at `tip` along `way`, out of the picture.
     fn tied(&mut self, tip: Point, way: Vec2, index: usize, out: f64) {
         let stance = Stance::new(tip, way);
@@ -137,11 +180,12 @@ pub fn anchor(view: &AnchorView, centre: Point, radius: f64) -> CloseUp {
         return drawn.finish(centre, radius);
     }
     let hang = centre + Vec2::new(0.0, -0.12 * radius);
+    let across = view.closing.is_some_and(|closing| closing.across);
     let from = match view.wood {
         Some((PieceKind::Stem, along)) => {
             stem_sling(&mut drawn, along, view.off_wood, centre, radius)
         }
-        Some((PieceKind::Limb, along)) => limb_sling(&mut drawn, along, hang, radius),
+        Some((PieceKind::Limb, along)) => limb_sling(&mut drawn, along, hang, radius, across),
         None => hang,
     };
     let passing = view
@@ -158,6 +202,17 @@ pub fn anchor(view: &AnchorView, centre: Point, radius: f64) -> CloseUp {
                 .map_or(Vec2::ZERO, |b| Stance::new(from, b).along)
     });
     let pull = Stance::new(from, pull).along;
+    let from = match (view.closing, view.wood) {
+        (Some(closing), Some((kind, along))) => {
+            let along = match kind {
+                PieceKind::Limb => along,
+                // A loop lies level round a stem.
+                PieceKind::Stem => Vec2::new(1.0, 0.0),
+            };
+            drawn.closing(closing, from, along, pull)
+        }
+        _ => from,
+    };
     let with_pulley = view.over == Some(Over::Pulley);
     // A ring that gathers many lines is drawn larger, so that it is seen between them.
     let size = if view.lines.len() > 2 { 1.7 } else { 1.0 };
@@ -258,19 +313,31 @@ fn stem_sling(drawn: &mut View, along: Vec2, off: Vec2, centre: Point, radius: f
     b + Vec2::new(-side * 0.6, 0.3)
 }
 
-/// A limb across the top with a sling under it; returns where the next thing hangs.
-fn limb_sling(drawn: &mut View, along: Vec2, foot: Point, radius: f64) -> Point {
+/// A limb across the top with a sling under it; returns where the next thing hangs: at the lower bark
+/// where the sling is too `short` to hang free.
+fn limb_sling(drawn: &mut View, along: Vec2, foot: Point, radius: f64, short: bool) -> Point {
     let along = Stance::new(foot, along).along;
     let seen = Rect::from_center_size(foot, (2.2 * radius, 2.6 * radius));
     let middle = foot + Vec2::new(0.0, -0.88 * radius + 0.5 * LIMB_MM);
     wood(drawn, PieceKind::Limb, along, middle, LIMB_MM, seen);
+    let on_bark = middle + Vec2::new(0.0, 0.5 * LIMB_MM + 0.9);
     for side in [-1.0, 1.0] {
         let top = middle + along * (3.2 * side) + Vec2::new(0.0, -LIMB_MM);
         let knee = top + Vec2::new(0.0, 1.35 * LIMB_MM);
         let end = foot + Vec2::new(0.7 * side, 0.0);
-        drawn.draw(detail::sling(smooth_open(&[top, knee, end]), 1.0));
+        let path = if short {
+            // To the ends of a connector that lies on the bark.
+            let low = on_bark + along * (4.2 * side);
+            smooth_open(&[top + along * (0.6 * side), low])
+        } else {
+            smooth_open(&[top, knee, end])
+        };
+        drawn.draw(detail::sling(path, 1.0));
     }
     drawn.name("anchor sling", middle + along * -3.2);
+    if short {
+        return on_bark;
+    }
     foot + Vec2::new(0.0, -0.6)
 }
 
@@ -446,6 +513,7 @@ mod tests {
             wood: Some((PieceKind::Stem, Vec2::new(0.0, -1.0))),
             off_wood: Vec2::new(1.0, 0.0),
             over: Some(Over::Pulley),
+            closing: None,
             lines: vec![down_right(0, true)],
         };
         let drawn = anchor(&view, Point::new(30.0, 30.0), 19.0);
@@ -458,6 +526,7 @@ mod tests {
             wood: Some((PieceKind::Limb, Vec2::new(1.0, -0.1))),
             off_wood: Vec2::new(0.0, 1.0),
             over: None,
+            closing: None,
             lines: vec![down_right(1, false)],
         };
         let drawn = anchor(&view, Point::new(30.0, 30.0), 19.0);
@@ -465,6 +534,32 @@ mod tests {
             words(&drawn),
             ["anchor sling", "ring", "connector", "tied eye"]
         );
+    }
+
+    #[test]
+    fn a_loop_that_is_too_short_shows_its_connector_across() {
+        let view = |closing| AnchorView {
+            wood: Some((PieceKind::Limb, Vec2::new(1.0, -0.1))),
+            off_wood: Vec2::new(0.0, 1.0),
+            over: None,
+            closing,
+            lines: vec![down_right(1, false)],
+        };
+        let closing = Closing {
+            across: true,
+            gate_to_rope: true,
+        };
+        let wrong = anchor(&view(Some(closing)), Point::new(30.0, 30.0), 19.0);
+        for wanted in ["pulled across", "gate to the rope"] {
+            assert!(words(&wrong).contains(&wanted), "{:?}", words(&wrong));
+        }
+        let right = Closing {
+            across: false,
+            gate_to_rope: false,
+        };
+        let right = anchor(&view(Some(right)), Point::new(30.0, 30.0), 19.0);
+        assert!(words(&right).contains(&"closing connector"));
+        assert!(!words(&right).contains(&"gate to the rope"));
     }
 
     #[test]
@@ -500,6 +595,7 @@ mod tests {
             wood: None,
             off_wood: Vec2::ZERO,
             over: Some(Over::Ring),
+            closing: None,
             lines: vec![down_right(0, true), down_right(1, false)],
         };
         for (_, at) in anchor(&view, centre, 19.0).parts {

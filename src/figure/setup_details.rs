@@ -7,7 +7,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::closeup::{self, AnchorView, AtHarness, AtPoint, CloseUp};
+use super::closeup::{self, AnchorView, AtHarness, AtPoint, CloseUp, Closing};
 use super::curve::circle;
 use super::facts::{is_climber, spaced};
 use super::hit::{Outline, segments_cross};
@@ -345,7 +345,16 @@ fn anchor_view(scene: &Scene<'_>, index: usize) -> AnchorView {
         Some((.., Some(middle))) => at - middle,
         _ => scene.harness - at,
     };
+    let closing = point.fitting.closed_by.as_ref().map(|_| Closing {
+        across: scene
+            .rig
+            .wrong
+            .iter()
+            .any(|(rule, _)| rule == "cross-loaded"),
+        gate_to_rope: point.fitting.gate_to_rope == Some(true),
+    });
     AnchorView {
+        closing,
         wood: wood.map(|(kind, along, _)| (kind, along)),
         off_wood,
         over: point.over,
