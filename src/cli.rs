@@ -21,7 +21,7 @@ use crate::press::{self, Only, Order};
 use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
-use crate::store::FileMark;
+use crate::store::{FileMark, Store};
 
 /// Lesson packs for rope-and-harness work in trees, with every figure computed.
 ///
@@ -343,7 +343,13 @@ fn press(
         Some(Only::Site) => Zones::Asked,
         _ => Zones::Shown,
     };
-    let proof = crate::proof_told(sources, scope_of(content), zones, progress);
+    let proof = crate::proof_told(
+        sources,
+        scope_of(content),
+        zones,
+        &Store::default(),
+        progress,
+    );
     let lesson = match lesson.map(|name| find_lesson(&proof, name)).transpose() {
         Ok(lesson) => lesson,
         Err(unknown) => return Ok(unknown),

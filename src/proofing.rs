@@ -10,6 +10,7 @@ use crate::progress::{Progress, Silent, Stage};
 use crate::rig::{FigureKind, Rig, Space, ValuePath};
 use crate::rules::{self, Proof};
 use crate::statics::{self, Ask, Solved, StaticsProblem};
+use crate::store::{Inputs, Named, Store};
 
 /// Which zones to work out. The zone of a rig with hanging points is swept place by place and takes
 /// seconds, so it is worth leaving out where nothing shows it.
@@ -26,11 +27,17 @@ pub enum Zones {
 
 /// Reads, solves and judges a pack. It never fails: everything wrong is a finding of the proof.
 pub fn proof(sources: Sources, scope: Scope, zones: Zones) -> Proof {
-    proof_told(sources, scope, zones, &Silent)
+    proof_told(sources, scope, zones, &Store::default(), &Silent)
 }
 
-/// As [`proof`], telling how far it is.
-pub fn proof_told(sources: Sources, scope: Scope, zones: Zones, progress: &dyn Progress) -> Proof {
+/// As [`proof`], with rigs that the store has solved already, telling how far it is.
+pub fn proof_told(
+    sources: Sources,
+    scope: Scope,
+    zones: Zones,
+    store: &Store,
+    progress: &dyn Progress,
+) -> Proof {
     progress.begin(Stage::Read, 0);
     let reading = pack::read(sources, scope);
     progress.begin(Stage::Solve, reading.pack.rigs.len());
@@ -50,7 +57,12 @@ pub fn proof_told(sources: Sources, scope: Scope, zones: Zones, progress: &dyn P
                 Zones::Shown => shown || !hangs,
                 Zones::Asked => shown,
             };
-            let answer = solved(rig, zone);
+            let key = || {
+                let none = Named::default();
+                let mut inputs = Inputs::of("solved");
+                inputs.typed(rig, &none).typed(&zone, &none).finish()
+            };
+            let answer = store.solved.get(key, || solved(rig, zone));
             progress.advance();
             answer
         })

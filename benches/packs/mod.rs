@@ -77,7 +77,7 @@ fn course_text(course: usize, lessons: std::ops::Range<usize>) -> String {
     let names: Vec<_> = lessons.map(|n| format!("\"lesson-{n:05}\"")).collect();
     format!(
         "title = \"Course {course}\"\ncode = \"C{course}\"\nsummary = \"Work between two anchors, part {course}.\"\n\
-         hours = 8\nlessons = [{}]\n\n[[outcome]]\nkey = \"O1\"\ntext = \"Say what each line carries\"\n\n\
+         hours = 24\nlessons = [{}]\n\n[[outcome]]\nkey = \"O1\"\ntext = \"Say what each line carries\"\n\n\
          [[outcome]]\nkey = \"O2\"\ntext = \"Keep the swing short\"\n",
         names.join(", ")
     )

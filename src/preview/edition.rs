@@ -8,6 +8,7 @@ use crate::finding::{Finding, Severity, show};
 use crate::press::{self, Only, OutFile};
 use crate::progress::Silent;
 use crate::rules::Proof;
+use crate::store::{InMemory, Store};
 
 /// Files of a good press by path, shared from edition to edition while the pack has errors.
 type Files = Arc<BTreeMap<String, Vec<u8>>>;
@@ -16,8 +17,10 @@ type Files = Arc<BTreeMap<String, Vec<u8>>>;
 pub struct Edition {
     /// Counts up; a page reloads when it is older.
     pub number: u64,
-    /// Site and figures of the last good press.
+    /// The site of the last good press.
     files: Files,
+    /// What need not be made again from one edition to the next.
+    store: Arc<Store>,
     /// The proof that they were pressed from, for sheets.
     good: Option<Arc<Proof>>,
     /// The errors of the pack as it is now, as text; empty where it is well.
@@ -27,10 +30,11 @@ pub struct Edition {
 
 impl Edition {
     /// The state after the first press.
-    pub fn first(proof: Proof) -> Self {
+    pub fn first(proof: Proof, store: Store) -> Self {
         let nothing = Self {
             number: 0,
             files: Arc::default(),
+            store: Arc::new(store),
             good: None,
             errors: String::new(),
             prints: OnceLock::new(),
@@ -43,13 +47,15 @@ impl Edition {
         let pressed = if proof.has_errors() {
             Err(errors_text(&proof, &proof.findings))
         } else {
-            site_and_figures(&proof).map_err(|findings| errors_text(&proof, &findings))
+            self.site(&proof)
+                .map_err(|findings| errors_text(&proof, &findings))
         };
         let number = self.number + 1;
         match pressed {
             Ok(files) => Self {
                 number,
                 files: Arc::new(files),
+                store: self.store.clone(),
                 good: Some(Arc::new(proof)),
                 errors: String::new(),
                 prints: OnceLock::new(),
@@ -57,11 +63,23 @@ impl Edition {
             Err(errors) => Self {
                 number,
                 files: self.files.clone(),
+                store: self.store.clone(),
                 good: self.good.clone(),
                 errors,
                 prints: OnceLock::new(),
             },
         }
+    }
+
+    /// The store, for the proof of the next edition.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    fn site(&self, proof: &Proof) -> Result<BTreeMap<String, Vec<u8>>, Vec<Finding>> {
+        let sink = InMemory::default();
+        press::press_into(proof, Only::Site.into(), &self.store, &sink, &Silent)?;
+        Ok(by_path(sink.files()))
     }
 
     /// Whether a reader would see no difference.
@@ -102,12 +120,6 @@ impl Edition {
         let pressed = pressed.map_err(|findings| errors_text(proof, &findings))?;
         Ok(by_path(pressed.files))
     }
-}
-
-fn site_and_figures(proof: &Proof) -> Result<BTreeMap<String, Vec<u8>>, Vec<Finding>> {
-    let mut files = press::press(proof, Only::Site.into(), &Silent)?.files;
-    files.extend(press::press(proof, Only::Figures.into(), &Silent)?.files);
-    Ok(by_path(files))
 }
 
 fn by_path(files: Vec<OutFile>) -> BTreeMap<String, Vec<u8>> {

@@ -20,6 +20,8 @@ use tokio::sync::watch as channel;
 use crate::Zones;
 use crate::disk::{self, DiskProblem};
 use crate::pack::Scope;
+use crate::progress::Silent;
+use crate::store::Store;
 
 use edition::Edition;
 
@@ -76,7 +78,9 @@ pub fn preview(
     say: &(dyn Fn(&str) + Sync),
 ) -> Result<(), PreviewProblem> {
     let sources = disk::read_pack(content).map_err(PreviewProblem::Disk)?;
-    let first = Edition::first(crate::proof(sources, Scope::Pack, Zones::Shown));
+    let store = Store::in_memory();
+    let proof = crate::proof_told(sources, Scope::Pack, Zones::Shown, &store, &Silent);
+    let first = Edition::first(proof, store);
     let listener = listen(address, port)?;
     let at = listener.local_addr().map_err(PreviewProblem::Serve)?;
     say(&format!(
@@ -94,7 +98,9 @@ pub fn preview(
                     continue;
                 };
                 let last = publish.borrow().clone();
-                let next = last.next(crate::proof(sources, Scope::Pack, Zones::Shown));
+                let proof =
+                    crate::proof_told(sources, Scope::Pack, Zones::Shown, last.store(), &Silent);
+                let next = last.next(proof);
                 if !next.same_as(&last) {
                     say(&next.line());
                     publish.send_replace(Arc::new(next));

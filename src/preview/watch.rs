@@ -8,7 +8,7 @@ use notify_debouncer_mini::notify::{self, RecommendedWatcher, RecursiveMode};
 use notify_debouncer_mini::{DebounceEventResult, Debouncer, new_debouncer};
 
 /// Quiet time that ends a burst: long enough for an editor's rename, short enough to feel at once.
-const QUIET: Duration = Duration::from_millis(50);
+const QUIET: Duration = Duration::from_millis(20);
 
 /// A running watch; dropping it ends its [`Changes`].
 pub type Watching = Debouncer<RecommendedWatcher>;
