@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::pack::{Course, LessonId};
 use crate::press::PrintKind;
 use crate::press::text::url_path;
-use crate::press::view::{DASH, Document, Rich, pairings};
+use crate::press::view::{DASH, Document, Rich, pairings, pairs};
 use crate::quantity::Units;
 use crate::rig::FigureKind;
 
@@ -158,6 +158,12 @@ fn more(site: &Site<'_>) -> Listing {
             "figures.html",
             "figures.title",
             "figures.lead",
+        ),
+        (
+            !pairs(pack).is_empty(),
+            "mistakes.html",
+            "mistakes.title",
+            "mistakes.lead",
         ),
         (
             !pack.glossary.is_empty(),

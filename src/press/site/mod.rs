@@ -27,6 +27,7 @@ mod lesson;
 mod lighter;
 mod list;
 mod machine;
+mod mistakes;
 mod pairings;
 mod part;
 mod record;
@@ -173,6 +174,7 @@ pub fn pages(
     sheets.extend(pairings::sheet(&site));
     sheets.push(references::sheet(&site));
     sheets.extend(gallery::sheet(&site));
+    sheets.extend(mistakes::sheet(&site));
     sheets.extend(terms::sheet(&site));
     let mut index = Index::default();
     for facts in lessons {

@@ -13,6 +13,7 @@ use super::front::CourseRow;
 use super::gallery::GalleryRow;
 use super::kit::{RegisterRow, TodoRow};
 use super::list::Listing;
+use super::mistakes::Twins;
 use super::record::Facts;
 use super::sheet::{Field, Neighbour};
 use super::shown::FigureView;
@@ -95,6 +96,11 @@ pub(super) enum PartView {
     Pairings(Pairings),
     Dates {
         examine: String,
+    },
+    Twins(Box<Twins>),
+    /// A link on.
+    More {
+        link: Neighbour,
     },
     Listing(Listing),
     Facts(Facts),

@@ -67,6 +67,8 @@ pub enum Document {
     Pairings,
     /// Standards and other sources.
     References,
+    /// Mistakes beside the right way.
+    Mistakes,
     /// A technique on one page.
     Technique,
     /// The assessor's page.
@@ -143,6 +145,7 @@ pub fn title_block(
         Document::Terms => "block.terms",
         Document::Techniques => "techniques.title",
         Document::References => "references.title",
+        Document::Mistakes => "mistakes.title",
         Document::Technique => "print.sheet",
         Document::Marking => "print.marking",
         Document::Questions => "print.questions",

@@ -1,0 +1,121 @@
+//! Every mistake that the pack shows beside the right way, with what the rules say and the numbers in
+//! which the two differ.
+
+use serde::Serialize;
+
+use crate::pack::{LessonId, RigId};
+use crate::press::text::url_path;
+use crate::press::view::{Document, PairRow, PairSide, Rich, pair_view, pairs};
+use crate::rig::FigureKind;
+
+use super::Site;
+use super::begin::Subject;
+use super::part::PartView;
+use super::sheet::{Field, Sheet};
+
+/// A mistake and its right twin.
+#[derive(Debug, Serialize)]
+pub(super) struct Twins {
+    pub(super) right: Twin,
+    pub(super) wrong: Twin,
+    pub(super) rows: Vec<PairRow>,
+}
+
+/// One side.
+#[derive(Debug, Serialize)]
+pub(super) struct Twin {
+    pub(super) side: PairSide,
+    pub(super) picture: Option<Picture>,
+}
+
+/// A drawing as a file.
+#[derive(Debug, Serialize)]
+pub(super) struct Picture {
+    pub(super) src: String,
+    pub(super) alt: String,
+    pub(super) width: u32,
+    pub(super) height: u32,
+}
+
+/// Builds the page; `None` for a pack that shows no mistake.
+pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
+    let pack = site.pack();
+    let words = site.words;
+    let all = pairs(pack);
+    if all.is_empty() {
+        return None;
+    }
+    let mut sheet = site.begin(&Subject {
+        path: "mistakes.html".to_owned(),
+        current: "figures",
+        document: Document::Mistakes,
+        title: words.get("mistakes.title"),
+        code: "",
+        place: (1, 1),
+    });
+    sheet.lead = Some(words.get("mistakes.lead").to_owned());
+    sheet.description = words.get("mistakes.lead").to_owned();
+    sheet.fields = site.strip_fields("");
+    let count = all.len().to_string();
+    sheet
+        .fields
+        .push(Field::new(words.get("mistakes.count"), count));
+    sheet.fields.push(site.owner_field());
+    for (i, lesson) in pack.lessons.iter().enumerate() {
+        let own: Vec<RigId> = lesson.rigs().collect();
+        let pairs = all.iter().filter(|(wrong, _)| own.contains(wrong));
+        let twins: Vec<Twins> = pairs
+            .filter_map(|(wrong, right)| twins(site, *wrong, *right))
+            .collect();
+        if twins.is_empty() {
+            continue;
+        }
+        let letter = sheet.next_letter();
+        for pair in &twins {
+            let text = [Rich::Text {
+                text: format!(
+                    "{}. {}",
+                    pair.wrong.side.title,
+                    pair.wrong.side.says.join(" ")
+                ),
+            }];
+            sheet.find("", &letter, "fault", &text);
+        }
+        let link = site.lesson_link("", LessonId(i));
+        let mut parts: Vec<PartView> = twins
+            .into_iter()
+            .map(|pair| PartView::Twins(Box::new(pair)))
+            .collect();
+        parts.push(PartView::More { link });
+        sheet.zone(&format!("{} {}", lesson.code, lesson.title), parts);
+    }
+    site.close(&mut sheet, Document::Mistakes);
+    Some(sheet)
+}
+
+fn twins(site: &Site<'_>, wrong: RigId, right: RigId) -> Option<Twins> {
+    let view = pair_view(site.proof, wrong, site.words)?;
+    Some(Twins {
+        right: Twin {
+            side: view.right,
+            picture: picture(site, right),
+        },
+        wrong: Twin {
+            side: view.wrong,
+            picture: picture(site, wrong),
+        },
+        rows: view.rows,
+    })
+}
+
+/// The drawing of the pulls, else the first that there is.
+fn picture(site: &Site<'_>, rig: RigId) -> Option<Picture> {
+    let drawn = site.figures.get(rig, FigureKind::Pulls);
+    let drawing = drawn.or_else(|| site.figures.of_rig(rig).next().map(|(_, drawing)| drawing))?;
+    Some(Picture {
+        src: format!("figures/{}.svg", url_path(&drawing.id)),
+        alt: drawing.description.clone(),
+        width: drawing.size_mm.0.round() as u32,
+        height: drawing.size_mm.1.round() as u32,
+    })
+}
