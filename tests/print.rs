@@ -8,11 +8,12 @@ use std::sync::LazyLock;
 
 use ropeleaf::Zones;
 use ropeleaf::finding::{Finding, SourceFile, Sources};
-use ropeleaf::pack::{Lesson, LessonId, Part, Scope};
-use ropeleaf::press::OutFile;
-use ropeleaf::press::print::{Batch, sheets};
+use ropeleaf::pack::{Lesson, LessonId, Part, RigId, Scope};
+use ropeleaf::press::print::{Batch, figure_pdf, sheets};
 use ropeleaf::press::view::{Rich, letters, rich, rich_run};
+use ropeleaf::press::{Figures, OutFile};
 use ropeleaf::progress::Silent;
+use ropeleaf::rig::FigureKind;
 use ropeleaf::rules::Proof;
 
 /// The lesson's code: names its prints.
@@ -289,6 +290,28 @@ fn the_pairing_table_says_what_was_tested_and_what_was_not() {
     ] {
         assert!(text.contains(words), "{words:?}:\n{text}");
     }
+}
+
+#[test]
+fn a_figure_is_a_tagged_page_of_its_own_size() {
+    if !judges_are_here() {
+        return;
+    }
+    let proof = proof_of(sources());
+    let figures = Figures::draw(&proof);
+    let drawing = figures.get(RigId(0), FigureKind::Pulls).expect("it holds");
+    let bytes = figure_pdf(&proof.reading.pack, drawing).expect("it can be set");
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("figure.pdf");
+    std::fs::write(&path, bytes).unwrap();
+    let about = run("pdfinfo", &[], &path);
+    assert_eq!(info(&about, "Pages"), "1");
+    assert_eq!(info(&about, "Tagged"), "yes");
+    let size = info(&about, "Page size").split_once(" x ").expect(&about);
+    // 72 points to the inch of 25.4 mm.
+    let wide: f64 = size.0.parse().unwrap();
+    let want = drawing.size_mm.0 * 72.0 / 25.4;
+    assert!((wide - want).abs() < 0.01, "{wide} pt, not {want}");
 }
 
 /// Findings of the fixture with a print template of its own.
