@@ -10,7 +10,7 @@ use crate::quantity::Units;
 use crate::rig::{FigureKind, Over, Rig, RigBuilder, ZoneAsk};
 use crate::statics::{Ask, solve};
 
-const STYLE: Style<'static> = Style {
+pub(super) const STYLE: Style<'static> = Style {
     units: Units::Metric,
     width_mm: 160.0,
     detail: Detail::Full,
@@ -223,6 +223,25 @@ fn labels_of_random_rigs_in_space_keep_clear_too() {
     assert_eq!(check_labels(FigureKind::Space, random_spatial_rig), 200);
     assert_eq!(check_labels(FigureKind::Pulls, random_spatial_rig), 200);
     assert_eq!(check_labels(FigureKind::Space, random_rig), 0);
+}
+
+/// As [`random_rig`], with limits of pull and length, so that its zone has edges of every sort.
+fn random_zone_rig(seed: u64) -> Rig {
+    let mut rig = random_rig(seed);
+    let mut dice = Dice(seed + 1000);
+    rig.zone.work_reach_m = (seed % 2 == 0).then_some(0.7);
+    for line in &mut rig.lines {
+        line.limit_n = Some(dice.roll(600.0, 1500.0));
+        line.adjust_m = Some((dice.roll(0.5, 3.0), dice.roll(6.0, 16.0)));
+    }
+    rig
+}
+
+#[test]
+fn labels_of_random_zones_keep_clear_too() {
+    // Lines that pull from one side only hold nowhere.
+    let drawn = check_labels(FigureKind::Zone, random_zone_rig);
+    assert!(drawn > 60, "{drawn}");
 }
 
 /// Draws one kind of 200 rigs, a quarter of them narrow, and returns how many had such a figure.

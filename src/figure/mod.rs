@@ -22,6 +22,7 @@ pub mod hit;
 mod key;
 pub mod label;
 mod loss;
+mod many;
 pub mod marks;
 mod multiples;
 #[cfg(test)]

@@ -18,7 +18,7 @@ use super::scene::{Room, Scene, Stretch};
 use super::shape::{Ink, Item};
 use super::sheet::Sheet;
 use super::text::{Align, Block, bold, plain};
-use super::{Composed, Detail, Style, describe, rope};
+use super::{Composed, Detail, Style, describe, many, rope};
 use crate::quantity::{Quantity, Units, number_text, quantity_text};
 use crate::rig::{Pass, Rig, Space};
 use crate::statics::Solved;
@@ -95,6 +95,9 @@ pub fn outgrowing(scene: &Scene<'_>) -> f64 {
 
 /// Composes the figure.
 pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
+    if rig.lines.len() >= many::PANELS_FROM {
+        return many::panels(rig, solved, style);
+    }
     let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 0.0));
     let scale = force_scale(solved.weight_n, style.width_mm, outgrowing(&scene));
     let weight_mm = scale * solved.weight_n / 1000.0;
@@ -157,6 +160,11 @@ impl Pulls<'_> {
         self.scene.style.units
     }
 
+    /// Whether the values stand in a table under the drawing.
+    fn has_table(&self) -> bool {
+        self.scene.style.detail == Detail::Full && self.scene.facts.len() >= many::TABLE_FROM
+    }
+
     /// A force as a vector on the sheet, mm.
     fn vector(&self, force_n: DVec3) -> Vec2 {
         self.scene.frame.direction(force_n) * (self.scale / 1000.0)
@@ -209,6 +217,9 @@ impl Pulls<'_> {
     fn wish_line(&mut self, facts: &LineFacts, arrow_mm: f64) {
         let block = Block::new(match self.scene.style.detail {
             Detail::Small => small_words(facts, self.units()),
+            Detail::Full if self.has_table() => {
+                vec![vec![bold(facts.name.clone(), Ink::line(facts.id.0))]]
+            }
             _ => line_words(facts, self.units(), self.scene.solved.holds),
         });
         let Some((target, spots)) = line_name_spots(&self.scene, facts, arrow_mm, &block) else {
@@ -476,8 +487,13 @@ impl Pulls<'_> {
     /// Places the labels, lays the key, and says it all in words.
     fn finish(mut self) -> Composed {
         let left_out = self.sheet.settle(self.scene.field, Ink::Paper);
-        let mut entries = line_entries(self.scene.rig, &self.scene.facts, self.units());
         let rig = self.scene.rig;
+        let has_table = self.has_table();
+        let mut entries = if has_table {
+            Vec::new()
+        } else {
+            line_entries(rig, &self.scene.facts, self.units())
+        };
         let mass = quantity_text(Quantity::Mass(rig.climber.nominal_mass_kg()), self.units());
         let weight = format!("weight, {mass} with kit");
         entries.push(Entry::new(arrow_symbol(Kind::Weight), weight));
@@ -497,21 +513,32 @@ impl Pulls<'_> {
             .iter()
             .any(|f| f.range_text(self.units()).is_some())
         {
-            entries.push(Entry::note(range_words(rig)));
+            let words = range_words(rig);
+            entries.push(Entry::note(if has_table {
+                words
+                    .replace("(\u{2026}) ", "range: ")
+                    .replace(": range", ":")
+            } else {
+                words.to_owned()
+            }));
         }
         for wish in &left_out {
             entries.push(Entry::note(wish.block.words()));
         }
         let scale = force_bar(self.scale, self.units(), "Force scale");
+        let mut top = self.scene.field.y1;
+        if has_table {
+            top = many::table(&mut self.sheet, &self.scene, top);
+        }
         let height = match self.scene.style.detail {
             Detail::Full => key::lay(
                 &mut self.sheet,
                 &entries,
                 Some(&scale),
-                self.scene.field.y1,
+                top,
                 self.scene.style.width_mm,
             ),
-            _ => self.scene.field.y1,
+            _ => top,
         };
         Composed {
             sheet: self.sheet,

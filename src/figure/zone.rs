@@ -7,10 +7,11 @@
 use glam::DVec3;
 use kurbo::{BezPath, Point, Rect, Vec2};
 
-use super::facts::{force, spaced};
+use super::facts::{force, is_climber, spaced};
 use super::hit::Outline;
 use super::key::{self, Entry, SYMBOL_MM};
 use super::label::{Cover, Spot, Wish};
+use super::loss::place_along;
 use super::pulls::{line_entries, number, unit_word};
 use super::scene::{Room, Scene};
 use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
@@ -18,13 +19,26 @@ use super::sheet::{Sheet, polygon, polyline, rect_path};
 use super::text::{Align, Block, Run, bold, plain};
 use super::{Composed, Detail, Style, describe};
 use crate::quantity::{Quantity, quantity_text};
-use crate::rig::Rig;
-use crate::statics::{NotHeld, Solved, Zone};
+use crate::rig::{LineId, Node, Rig};
+use crate::statics::{Contour, NotHeld, Solved, Zone, ZoneEdge};
 
 /// Edge of the zone, reach, contours, mm.
 const EDGE_MM: f64 = 0.6;
 const REACH_MM: f64 = 0.55;
 const CONTOUR_MM: f64 = 0.4;
+/// The longest or shortest line beyond the edge: stroke, dashes, how far it goes on, steps, mm.
+const LIMIT_MM: f64 = 0.3;
+const LIMIT_DASH: [f64; 4] = [4.0, 1.0, 1.0, 1.0];
+const LIMIT_ON_MM: f64 = 24.0;
+const LIMIT_STEP_MM: f64 = 1.0;
+/// A contour runs along the edge within this, and crowds another of its line within that, mm; the
+/// share of it that may, and at how many places this is looked at.
+const ON_EDGE_MM: f64 = 1.2;
+const APART_MM: f64 = 4.6;
+const MOST_SHARED: f64 = 0.55;
+const CONTOUR_CHECKS: i32 = 24;
+/// Two runs of one reason whose ends are nearer than this share a label, mm.
+const SAME_RUN_MM: f64 = 14.0;
 /// Runs of the edge shorter than this get no label, mm.
 const LEAST_RUN_MM: f64 = 12.0;
 
@@ -38,6 +52,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
     draw_zone(&mut sheet, &scene, zone);
+    draw_limits(&mut sheet, &scene, zone);
     let asked = scene.asked_at(solved.climber_at, false);
     scene.draw_climber(&mut sheet, &asked);
     scene.draw_ropes(&mut sheet);
@@ -45,10 +60,15 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     wish_contours(&mut sheet, &scene, zone);
     sheet.settle(scene.field, Ink::Zone);
     wish_edges(&mut sheet, &scene, zone);
-    sheet.settle(scene.field, Ink::Paper);
+    let left_out = sheet.settle(scene.field, Ink::Paper);
     let height = match style.detail {
         Detail::Full => {
-            let entries = entries(&scene, zone);
+            let mut entries = entries(&scene, zone);
+            // What found no room at the edge is said here.
+            entries.extend(left_out.iter().map(|wish| {
+                let words = wish.block.words();
+                Entry::note(format!("edge not lettered: {words}"))
+            }));
             key::lay(&mut sheet, &entries, None, scene.field.y1, style.width_mm)
         }
         _ => scene.field.y1,
@@ -103,13 +123,142 @@ fn draw_zone(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
         Layer::Zone,
         Shape::stroked(whole, Stroke::solid(Ink::ZoneEdge, EDGE_MM)),
     );
-    for contour in &zone.contours {
+    for (_, contour) in clear_contours(scene, zone) {
         let path = polyline(&on_sheet(scene, &contour.path));
         for outline in Outline::of_stroked_path(&path, CONTOUR_MM / 2.0) {
             sheet.block(Cover::Thin, outline);
         }
         let stroke = contour_stroke(contour.line.0);
         sheet.add(Layer::Contour, Shape::stroked(path, stroke));
+    }
+}
+
+/// The contours that tell something: none that runs along the edge of the zone, or so near to one of
+/// its own line that their labels would not fit between them; with their places among all.
+fn clear_contours<'a>(scene: &Scene<'_>, zone: &'a Zone) -> Vec<(usize, &'a Contour)> {
+    let edge: Vec<Vec<Point>> = zone
+        .edges
+        .iter()
+        .map(|edge| on_sheet(scene, &edge.path))
+        .collect();
+    let mut kept: Vec<(usize, &Contour, Vec<Point>)> = Vec::new();
+    for (i, contour) in zone.contours.iter().enumerate() {
+        let path = on_sheet(scene, &contour.path);
+        let along_edge = share_near(&path, edge.iter(), ON_EDGE_MM) > MOST_SHARED;
+        let own = kept.iter().filter(|(_, k, _)| k.line == contour.line);
+        let crowds = share_near(&path, own.map(|(.., path)| path), APART_MM) > MOST_SHARED;
+        if !along_edge && !crowds {
+            kept.push((i, contour, path));
+        }
+    }
+    kept.into_iter()
+        .map(|(i, contour, _)| (i, contour))
+        .collect()
+}
+
+/// How much of a path runs within so many mm of others, as a share of its points.
+fn share_near<'a>(
+    path: &[Point],
+    others: impl Iterator<Item = &'a Vec<Point>>,
+    within_mm: f64,
+) -> f64 {
+    let strokes: Vec<Outline> = others
+        .flat_map(|points| points.windows(2))
+        .map(|two| Outline::segment(two[0], two[1], within_mm))
+        .collect();
+    let places: Vec<Point> = (0..=CONTOUR_CHECKS)
+        .map(|i| place_along(path, f64::from(i) / f64::from(CONTOUR_CHECKS)).0)
+        .collect();
+    let near = places.iter().filter(|p| {
+        let dot = Rect::from_center_size(**p, (0.0, 0.0));
+        strokes.iter().any(|stroke| stroke.meets(dot))
+    });
+    near.count() as f64 / places.len() as f64
+}
+
+/// The circle on which a line is as long as it can be, or as short: centre and radius on the sheet.
+/// `None` for a line whose legs run to different points, or to one that hangs.
+fn limit_circle(scene: &Scene<'_>, id: LineId, limit_m: f64) -> Option<(Point, f64)> {
+    let legs = &scene.facts[id.0].legs;
+    let spans = legs.iter().map(|i| &scene.solved.spans[*i]);
+    let mut own_m = 0.0;
+    let mut centre: Option<(Node, DVec3)> = None;
+    for span in spans {
+        let far = if is_climber(span.from) {
+            (span.to, span.to_at)
+        } else {
+            (span.from, span.from_at)
+        };
+        if centre.is_some_and(|(node, _)| node != far.0) {
+            return None;
+        }
+        centre = Some(far);
+        own_m += span.length_m;
+    }
+    let (node, at) = centre?;
+    if matches!(node, Node::Point(id) if scene.rig.point(id).hangs) {
+        return None;
+    }
+    let fixed_m = scene.facts[id.0].length_m - own_m;
+    let radius_m = (limit_m - fixed_m) / legs.len() as f64;
+    (radius_m > 0.0).then(|| (scene.frame.at(at), radius_m * scene.frame.scale))
+}
+
+/// A line's own limit of length at an edge, metres.
+fn limit_of(scene: &Scene<'_>, why: NotHeld) -> Option<(LineId, f64)> {
+    let adjust = |id: LineId| scene.rig.line(id).adjust_m;
+    match why {
+        NotHeld::TooShort(id) => Some((id, adjust(id)?.1)),
+        NotHeld::TooLong(id) => Some((id, adjust(id)?.0)),
+        _ => None,
+    }
+}
+
+/// The line whose circle goes on past a stretch of the edge, its centre and radius; `None` for a
+/// stretch with another reason, and for one too small to go on from.
+fn circle_of(scene: &Scene<'_>, edge: &ZoneEdge) -> Option<(LineId, Point, f64)> {
+    let (id, limit_m) = limit_of(scene, edge.why)?;
+    let (centre, radius) = limit_circle(scene, id, limit_m)?;
+    let long = length_of(&on_sheet(scene, &edge.path));
+    (long >= 3.0 * LIMIT_STEP_MM && radius >= LIMIT_ON_MM / 2.0).then_some((id, centre, radius))
+}
+
+fn limit_stroke(ink: Ink) -> Stroke {
+    Stroke::dashed(ink, LIMIT_MM, &LIMIT_DASH)
+}
+
+/// Where the longest or shortest line ends the zone, its circle goes on thinly past both ends.
+fn draw_limits(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
+    let field = scene.field.inset(-2.0);
+    let low = scene.ground_y().unwrap_or(field.y1);
+    for edge in &zone.edges {
+        let Some((id, centre, radius)) = circle_of(scene, edge) else {
+            continue;
+        };
+        let run = on_sheet(scene, &edge.path);
+        let (first, last) = (run[0], run[run.len() - 1]);
+        let (_, out) = place_along(&run, 0.98);
+        let (_, into) = place_along(&run, 0.02);
+        for (from, way) in [(last, out), (first, -into)] {
+            // The run itself lies on the circle to a cell: start where the circle is nearest.
+            let angle = libm::atan2(from.y - centre.y, from.x - centre.x);
+            let tangent = Vec2::new(-libm::sin(angle), libm::cos(angle));
+            let turn = LIMIT_STEP_MM / radius * tangent.dot(way).signum();
+            let steps = (LIMIT_ON_MM / LIMIT_STEP_MM) as i32;
+            let on: Vec<Point> = (0..=steps)
+                .map(|i| angle + turn * f64::from(i))
+                .map(|a| centre + Vec2::new(libm::cos(a), libm::sin(a)) * radius)
+                .take_while(|p| field.contains(*p) && p.y < low)
+                .collect();
+            if on.len() > 3 {
+                let path = polyline(&on);
+                for outline in Outline::of_stroked_path(&path, LIMIT_MM / 2.0) {
+                    sheet.block(Cover::Thin, outline);
+                }
+                let stroke = limit_stroke(Ink::line(id.0));
+                sheet.add(Layer::Contour, Shape::stroked(path, stroke));
+            }
+        }
     }
 }
 
@@ -137,7 +286,14 @@ fn reason_words(scene: &Scene<'_>, why: NotHeld) -> Option<Vec<Vec<Run>>> {
             let at = format!(" at {}", metres(least));
             vec![head("line too long"), vec![named(id), plain(at, Ink::Ink)]]
         }
-        NotHeld::Spread(..) => vec![head("spread")],
+        NotHeld::Spread(..) => {
+            let mut lines = vec![head("spread")];
+            if let Some(most) = scene.rig.zone.spread_rad {
+                let most = quantity_text(Quantity::Angle(most), units);
+                lines.push(vec![plain(format!("over {most}"), Ink::Ink)]);
+            }
+            lines
+        }
         NotHeld::Wood => vec![head("wood")],
         NotHeld::Ground => vec![head("ground")],
         NotHeld::Beyond => return None,
@@ -162,20 +318,6 @@ fn length_of(points: &[Point]) -> f64 {
     points.windows(2).map(|two| two[0].distance(two[1])).sum()
 }
 
-/// The place at a share of a polyline's length, and the direction there.
-fn place_along(points: &[Point], share: f64) -> (Point, Vec2) {
-    let mut left = share * length_of(points);
-    for two in points.windows(2) {
-        let step = two[0].distance(two[1]);
-        if step >= left && step > 0.0 {
-            let way = (two[1] - two[0]) / step;
-            return (two[0] + way * left, way);
-        }
-        left -= step;
-    }
-    (points[points.len() - 1], Vec2::new(1.0, 0.0))
-}
-
 fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
     let mut runs: Vec<(f64, usize)> = zone
         .edges
@@ -185,12 +327,23 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
         .filter(|(long, _)| *long > LEAST_RUN_MM)
         .collect();
     runs.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    let mut said: Vec<(NotHeld, Vec<Point>)> = Vec::new();
     for (_, i) in runs {
         let edge = &zone.edges[i];
         let Some(lines) = reason_words(scene, edge.why) else {
             continue;
         };
         let points = on_sheet(scene, &edge.path);
+        // A limb that crosses the edge cuts one reason in two: it is said once.
+        let again = said.iter().any(|(why, other)| {
+            let ends = |path: &[Point]| [path[0], path[path.len() - 1]];
+            let near = |a: Point| ends(other).iter().any(|b| a.distance(*b) < SAME_RUN_MM);
+            *why == edge.why && ends(&points).into_iter().any(near)
+        });
+        said.push((edge.why, points.clone()));
+        if again {
+            continue;
+        }
         let (target, _) = place_along(&points, 0.5);
         sheet.wish(Wish {
             name: format!("edge-{}", i + 1),
@@ -203,7 +356,7 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
 }
 
 fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
-    for (i, contour) in zone.contours.iter().enumerate() {
+    for (i, contour) in clear_contours(scene, zone) {
         let points = on_sheet(scene, &contour.path);
         if length_of(&points) < LEAST_RUN_MM {
             continue;
@@ -265,8 +418,9 @@ fn entries(scene: &Scene<'_>, zone: &Zone) -> Vec<Entry> {
             format!("hands reach, {more} more"),
         ));
     }
+    let drawn = clear_contours(scene, zone);
     for facts in &scene.facts {
-        if zone.contours.iter().any(|c| c.line == facts.id) {
+        if drawn.iter().any(|(_, c)| c.line == facts.id) {
             let each = if facts.legs.len() > 1 {
                 " in each leg"
             } else {
@@ -274,6 +428,17 @@ fn entries(scene: &Scene<'_>, zone: &Zone) -> Vec<Entry> {
             };
             let words = format!("{}, {}{each}", facts.name, unit_word(units));
             rows.push(stroke_row(contour_stroke(facts.id.0), words));
+        }
+    }
+    let goes_on = |longest: bool| {
+        zone.edges.iter().any(|edge| {
+            let too_short = matches!(edge.why, NotHeld::TooShort(_));
+            too_short == longest && circle_of(scene, edge).is_some()
+        })
+    };
+    for (longest, words) in [(true, "longest line"), (false, "shortest line")] {
+        if goes_on(longest) {
+            rows.push(stroke_row(limit_stroke(Ink::Soft), words.to_owned()));
         }
     }
     rows.extend(line_entries(scene.rig, &scene.facts, units));
