@@ -229,7 +229,7 @@ fn labels_of_random_rigs_in_space_keep_clear_too() {
 fn random_zone_rig(seed: u64) -> Rig {
     let mut rig = random_rig(seed);
     let mut dice = Dice(seed + 1000);
-    rig.zone.work_reach_m = (seed % 2 == 0).then_some(0.7);
+    rig.zone.work_reach_m = (seed.is_multiple_of(2)).then_some(0.7);
     for line in &mut rig.lines {
         line.limit_n = Some(dice.roll(600.0, 1500.0));
         line.adjust_m = Some((dice.roll(0.5, 3.0), dice.roll(6.0, 16.0)));
