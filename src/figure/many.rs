@@ -29,7 +29,7 @@ pub const TABLE_FROM: usize = 4;
 pub const PANELS_FROM: usize = 6;
 
 /// Right edges of the table's columns, as shares of the sheet's width: pull, range, angle, length.
-const COLUMNS: [f64; 4] = [0.55, 0.76, 0.87, 0.97];
+const COLUMNS: [f64; 4] = [0.53, 0.735, 0.84, 0.97];
 /// Length of a line's sample, mm.
 const SAMPLE_MM: f64 = 9.0;
 /// Tallest picture of a panel, and the room beside it, mm.
