@@ -207,7 +207,7 @@ const PACK: &str = "title = \"A pack for measuring\"\norganisation = \"Aldermoor
 const GLOSSARY: &str = "[[term]]\nterm = \"bridge\"\nmeans = \"The short rope across the front of a harness.\"\n\n\
     [[term]]\nterm = \"saver\"\nmeans = \"A strap with a pulley that goes round a limb.\"\n";
 
-const RECORD: &str = "\n[record]\nserial = \"AA-1\"\nmaker = \"as marked on it\"\nmade = 2024-01-15\n\
+const RECORD: &str = "\n[record]\nserial = \"AA-1\"\nmaker = \"as marked on it\"\nmade = 2024-01-15\nuser = \"crew school\"\n\
     bought = 2024-03-18\nfirst_used = 2024-05-02\nexamined = [2025-11-19]\n";
 
 const KIT: [(&str, &str); 8] = [
