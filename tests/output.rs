@@ -1,6 +1,8 @@
 //! The output folder under a program that is killed and a disk that fills: the old output or the new
 //! one, complete, never a mix.
 
+#![allow(clippy::print_stdout)] // a test says how its rounds ended and what it left out
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
