@@ -24,8 +24,6 @@ mod world;
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use rayon::prelude::*;
-
 use crate::figure::Drawing;
 use crate::finding::{Finding, Severity};
 use crate::pack::{Course, LessonId, OwnFile, Pack};
@@ -114,18 +112,7 @@ pub fn sheets(
     };
     let jobs = jobs(&proof.reading.pack, batch);
     progress.begin(Stage::Prints, jobs.len());
-    let done = AtomicUsize::new(0);
-    let results: Vec<_> = jobs
-        .par_iter()
-        .map(|job| {
-            let result = press.set(*job);
-            progress.advance();
-            if done.fetch_add(1, Ordering::Relaxed) % CHUNK == CHUNK - 1 {
-                forget();
-            }
-            result
-        })
-        .collect();
+    let results = press.set_all(&jobs, progress);
     forget();
     let mut prints = Prints::default();
     let mut errors = Vec::new();
@@ -177,9 +164,44 @@ struct Press<'a> {
     templates: Templates,
 }
 
+/// A print and what it left out; `None` where the pack has nothing for it.
+type Done = Result<Option<(OutFile, Option<Finding>)>, Finding>;
+
 impl Press<'_> {
+    /// Sets prints on all cores; results in the order of the jobs.
+    ///
+    /// On threads of its own: the typesetter shares out its work within a print, and a worker of that
+    /// pool that waits would begin another print on top of the one it is in, until its stack is full.
+    fn set_all(&self, jobs: &[Job], progress: &dyn Progress) -> Vec<Done> {
+        let next = AtomicUsize::new(0);
+        let work = || {
+            let mut own = Vec::new();
+            loop {
+                let i = next.fetch_add(1, Ordering::Relaxed);
+                let Some(job) = jobs.get(i) else {
+                    return own;
+                };
+                own.push((i, self.set(*job)));
+                progress.advance();
+                if i % CHUNK == CHUNK - 1 {
+                    forget();
+                }
+            }
+        };
+        let mut results: Vec<(usize, Done)> = std::thread::scope(|scope| {
+            let workers = 0..rayon::current_num_threads().min(jobs.len());
+            let workers: Vec<_> = workers.map(|_| scope.spawn(work)).collect();
+            let joined = workers.into_iter().map(std::thread::ScopedJoinHandle::join);
+            joined
+                .flat_map(|own| own.unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+                .collect()
+        });
+        results.sort_by_key(|(i, _)| *i);
+        results.into_iter().map(|(_, done)| done).collect()
+    }
+
     /// Sets one print; `None` where the pack has nothing for it. The finding says what it left out.
-    fn set(&self, job: Job) -> Result<Option<(OutFile, Option<Finding>)>, Finding> {
+    fn set(&self, job: Job) -> Done {
         let path = self.path(job);
         let gathered = self.gather(job);
         let Some(manuscript) =
