@@ -11,7 +11,7 @@ use ropeleaf::finding::{Finding, SourceFile, Sources};
 use ropeleaf::pack::{Lesson, LessonId, Part, RigId, Scope};
 use ropeleaf::press::print::{Batch, figure_pdf, sheets};
 use ropeleaf::press::view::{Rich, letters, rich, rich_run};
-use ropeleaf::press::{Figures, OutFile};
+use ropeleaf::press::{Figures, Order, OutFile, press};
 use ropeleaf::progress::Silent;
 use ropeleaf::rig::FigureKind;
 use ropeleaf::rules::Proof;
@@ -202,6 +202,22 @@ fn the_demo_carries_every_step_and_number_on_sheet_handout_and_book() {
     }
     for term in &proof.reading.pack.glossary {
         assert!(book.contains(&packed(&term.term)), "{}", term.term);
+    }
+}
+
+#[test]
+fn a_page_leads_to_every_print() {
+    let (proof, prints) = &*DEMO;
+    let pressed = press(proof, Order::default(), &Silent);
+    let files = pressed
+        .unwrap_or_else(|findings| panic!("{findings:#?}"))
+        .files;
+    let pages = files.iter().filter(|f| f.path.ends_with(".html"));
+    let pages: String = pages.map(|f| String::from_utf8_lossy(&f.bytes)).collect();
+    assert!(prints.files.len() > 30, "{}", prints.files.len());
+    for print in &prints.files {
+        let link = format!("{}\"", print.path);
+        assert!(pages.contains(&link), "no page leads to {}", print.path);
     }
 }
 

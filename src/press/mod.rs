@@ -183,7 +183,6 @@ const PRINT_FOLDER: &str = "print/";
 const KIT_RECORDS: &str = "kit-records.pdf";
 
 /// Ropes with the hitches that they were tested with.
-#[cfg(feature = "print")]
 const KIT_PAIRINGS: &str = "kit-pairings.pdf";
 
 impl PrintList {
@@ -208,6 +207,16 @@ impl PrintList {
         self.named(KIT_RECORDS)
     }
 
+    /// Ropes with the hitches that they were tested with.
+    pub fn kit_pairings(&self) -> Option<(&str, &[u8])> {
+        self.named(KIT_PAIRINGS)
+    }
+
+    /// A print of a whole course: `book`, `outcomes`, `day-1`.
+    pub fn of_course(&self, course: &crate::pack::Course, kind: &str) -> Option<(&str, &[u8])> {
+        self.named(&course_print_name(course, kind))
+    }
+
     fn named(&self, name: &str) -> Option<(&str, &[u8])> {
         let (name, bytes) = self.files.get_key_value(name)?;
         Some((name, bytes))
@@ -229,6 +238,11 @@ pub fn print_name(code: &str, kind: &str) -> String {
         .map(|c| if keep(c) { c } else { '-' })
         .collect();
     format!("{plain}-{kind}.pdf")
+}
+
+/// `AS-book.pdf`: by the course's code, or its file where it has none.
+fn course_print_name(course: &crate::pack::Course, kind: &str) -> String {
+    print_name(course.code.as_deref().unwrap_or(&course.name), kind)
 }
 
 /// What to press.

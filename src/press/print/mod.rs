@@ -32,7 +32,9 @@ use crate::press::words::Words;
 use crate::progress::{Progress, Stage};
 use crate::rules::Proof;
 
-use super::{KIT_PAIRINGS, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, print_name};
+use super::{
+    KIT_PAIRINGS, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, course_print_name, print_name,
+};
 
 pub use world::{Fault, Manuscript, Spot, Templates, Typeset, forget, typeset};
 
@@ -337,7 +339,7 @@ impl Press<'_> {
     /// `print/AS-04-sheet.pdf`, `print/AS-book.pdf`, `print/AS-day-1.pdf`.
     fn path(&self, job: Job) -> String {
         let pack = &self.proof.reading.pack;
-        let of_course = |i: usize, kind: &str| print_name(course_code(&pack.courses[i]), kind);
+        let of_course = |i: usize, kind: &str| course_print_name(&pack.courses[i], kind);
         let name = match job {
             Job::Lesson(kind, id) => print_name(&pack.lesson(id).code, kind.word()),
             Job::Book(i) => of_course(i, "book"),
@@ -348,9 +350,4 @@ impl Press<'_> {
         };
         format!("{PRINT_FOLDER}{name}")
     }
-}
-
-/// What a course's prints are named by: its code, or its file where it has none.
-fn course_code(course: &Course) -> &str {
-    course.code.as_deref().unwrap_or(&course.name)
 }

@@ -9,6 +9,7 @@ use crate::quantity::number_text;
 
 use super::Site;
 use super::begin::Subject;
+use super::files::{FileRow, print_row};
 use super::part::PartView;
 use super::sheet::{Field, Neighbour, Sheet};
 
@@ -82,6 +83,26 @@ pub(super) fn sheet(site: &Site<'_>, index: usize) -> Sheet {
     }
     if let Some(listing) = super::day::listing(site, course) {
         sheet.zone(words.get("day.days"), vec![PartView::Listing(listing)]);
+    }
+    let prints = [
+        ("book", "print.book", "files.book"),
+        ("outcomes", "print.outcomes", "files.outcomes"),
+    ];
+    let rows = prints.into_iter().filter_map(|(kind, name, use_for)| {
+        let name = format!("{code} {}", words.get(name))
+            .trim_start()
+            .to_owned();
+        print_row(
+            site,
+            "../",
+            site.prints.of_course(course, kind),
+            name,
+            use_for,
+        )
+    });
+    let rows: Vec<FileRow> = rows.collect();
+    if !rows.is_empty() {
+        sheet.zone(words.get("files.prints"), vec![PartView::Files { rows }]);
     }
     let codes = course
         .lessons

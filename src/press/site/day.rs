@@ -8,6 +8,7 @@ use crate::press::view::{CheckList, DayView, Document, PartKind, Rich, day_view}
 
 use super::Site;
 use super::begin::Subject;
+use super::files::print_row;
 use super::list::{ListCell, ListRow, Listing};
 use super::part::PartView;
 use super::sheet::{Field, Neighbour, OutcomeRow, Sheet};
@@ -131,6 +132,14 @@ pub(super) fn sheet(site: &Site<'_>, course: &Course, index: usize) -> Sheet {
     }
     if !kit.is_empty() {
         sheet.zone(words.get("day.kit"), kit);
+    }
+    let print = site.prints.of_course(course, &format!("day-{}", index + 1));
+    let row = print_row(site, "../", print, view.title.clone(), "files.day");
+    if let Some(row) = row {
+        sheet.zone(
+            words.get("files.prints"),
+            vec![PartView::Files { rows: vec![row] }],
+        );
     }
     site.close(&mut sheet, Document::Day);
     sheet.turn = neighbours(site, course, index);

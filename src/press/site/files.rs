@@ -30,13 +30,8 @@ pub(super) fn files(site: &Site<'_>, id: LessonId) -> Vec<FileRow> {
         (PrintKind::Answers, "print.answers", "files.answers"),
     ];
     let prints = kinds.into_iter().filter_map(|(kind, name, use_for)| {
-        let (file, bytes) = site.prints.of(lesson, kind)?;
-        Some(FileRow {
-            href: format!("../print/{}", url_path(file)),
-            name: format!("{} {}", lesson.code, words.get(name)),
-            use_for: words.get(use_for).to_owned(),
-            size: words.fill("files.pdf", &[("size", &kilobytes(bytes.len()))]),
-        })
+        let name = format!("{} {}", lesson.code, words.get(name));
+        print_row(site, "../", site.prints.of(lesson, kind), name, use_for)
     });
     let mut rows: Vec<FileRow> = prints.collect();
     for rig in lesson.rigs() {
@@ -57,7 +52,28 @@ pub(super) fn files(site: &Site<'_>, id: LessonId) -> Vec<FileRow> {
     rows
 }
 
+/// A print to take away, where it was pressed.
+///
+/// - `up`: from the page to the site's root.
+/// - `use_for`: key of the words that say what it is for.
+pub(super) fn print_row(
+    site: &Site<'_>,
+    up: &str,
+    print: Option<(&str, &[u8])>,
+    name: String,
+    use_for: &'static str,
+) -> Option<FileRow> {
+    let (file, bytes) = print?;
+    let size = kilobytes(bytes.len());
+    Some(FileRow {
+        href: format!("{up}print/{}", url_path(file)),
+        name,
+        use_for: site.words.get(use_for).to_owned(),
+        size: site.words.fill("files.pdf", &[("size", &size)]),
+    })
+}
+
 /// Whole kilobytes, one at least.
-pub(super) fn kilobytes(bytes: usize) -> String {
+fn kilobytes(bytes: usize) -> String {
     format!("{}\u{a0}kB", bytes.div_ceil(1000))
 }

@@ -4,12 +4,11 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::kit::KitItem;
-use crate::press::text::url_path;
 use crate::press::view::{DASH, Document, Rich, kit_limits, pairings};
 
 use super::Site;
 use super::begin::Subject;
-use super::files::{FileRow, kilobytes};
+use super::files::print_row;
 use super::part::PartView;
 use super::sheet::{Field, Neighbour, Sheet};
 
@@ -166,17 +165,9 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         sheet.find("", &fragment(item), "kit", &text);
     }
     let mut parts = vec![PartView::Register { rows }];
-    if let Some((file, bytes)) = site.prints.kit_records() {
-        let size = kilobytes(bytes.len());
-        parts.push(PartView::Files {
-            rows: vec![FileRow {
-                href: format!("print/{}", url_path(file)),
-                name: words.get("kit.records").to_owned(),
-                use_for: words.get("files.records").to_owned(),
-                size: words.fill("files.pdf", &[("size", &size)]),
-            }],
-        });
-    }
+    let name = words.get("kit.records").to_owned();
+    let records = print_row(site, "", site.prints.kit_records(), name, "files.records");
+    parts.extend(records.map(|row| PartView::Files { rows: vec![row] }));
     sheet.zone(words.get("kit.register"), parts);
     if let Some(table) = pairings(pack) {
         sheet.zone(words.get("kit.pairs"), vec![PartView::Pairings(table)]);

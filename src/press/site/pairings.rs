@@ -5,6 +5,7 @@ use crate::press::view::{Document, Rich, pairings};
 
 use super::Site;
 use super::begin::Subject;
+use super::files::print_row;
 use super::list::{ListCell, ListRow, Listing};
 use super::part::PartView;
 use super::sheet::Sheet;
@@ -46,6 +47,14 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         words.get("pairings.tested"),
         vec![PartView::Listing(listing)],
     );
+    let name = words.get("print.pairings").to_owned();
+    let row = print_row(site, "", site.prints.kit_pairings(), name, "files.pairings");
+    if let Some(row) = row {
+        sheet.zone(
+            words.get("files.prints"),
+            vec![PartView::Files { rows: vec![row] }],
+        );
+    }
     site.close(&mut sheet, Document::Pairings);
     Some(sheet)
 }
