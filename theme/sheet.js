@@ -66,7 +66,8 @@
     var chosen = form.querySelector("input:checked");
     if (!chosen) return say(form, false, words.choose);
     if (chosen.value === "1") return say(form, true, words.right, because);
-    say(form, false, fill(words.not_this, { given: chosen.parentNode.textContent.trim() }));
+    var slip = chosen.getAttribute("data-why");
+    say(form, false, fill(words.not_this, { given: chosen.parentNode.textContent.trim() }) + (slip ? " " + slip : ""));
   }
   function checkNumber(form, answer, because) {
     var written = form.querySelector("input").value.trim();

@@ -45,6 +45,7 @@ pub(super) struct QuestionRow {
     pub(super) choices: Vec<ChoiceRow>,
     /// The answer in words.
     pub(super) answer_html: String,
+    /// How a number comes about, then the author's reason.
     pub(super) because_html: Option<String>,
     /// Right number, tolerance and decimals, for the script.
     pub(super) right: f64,
@@ -59,6 +60,8 @@ pub(super) struct ChoiceRow {
     pub(super) html: String,
     /// Right; or the place in the right order, from 1.
     pub(super) right: usize,
+    /// The slip behind a wrong choice.
+    pub(super) why: Option<String>,
 }
 
 /// A criterion.
@@ -136,6 +139,15 @@ impl Around<'_, '_> {
         }
     }
 
+    /// How the answer comes about, a line a paragraph, then the author's reason.
+    fn because(&self, id: &str, view: &QuestionView) -> Option<String> {
+        let lines = view.working.iter();
+        let lines = lines.map(|line| format!("<p>{}</p>", crate::press::text::escape(line)));
+        let reason = view.because.iter().map(|because| self.html(id, because));
+        let html: String = lines.chain(reason).collect();
+        (!html.is_empty()).then_some(html)
+    }
+
     fn question(&mut self, question: &Question) -> QuestionRow {
         let view = question_view(question, self.site.proof, self.site.words);
         let words = self.site.words;
@@ -144,7 +156,7 @@ impl Around<'_, '_> {
         let mut row = QuestionRow {
             n,
             ask_html: self.ask(&id, &view),
-            because_html: view.because.as_ref().map(|b| self.html(&id, b)),
+            because_html: self.because(&id, &view),
             form: "choice",
             choices: Vec::new(),
             answer_html: String::new(),
@@ -155,16 +167,22 @@ impl Around<'_, '_> {
             id,
         };
         match view.answer {
-            AnswerView::Choice { choices, right, .. } => {
+            AnswerView::Choice {
+                choices,
+                right,
+                why,
+            } => {
                 row.answer_html = choices
                     .get(right)
                     .map_or_else(String::new, |c| self.html(&row.id, c));
                 row.choices = choices
                     .iter()
+                    .zip(why)
                     .enumerate()
-                    .map(|(i, choice)| ChoiceRow {
+                    .map(|(i, (choice, why))| ChoiceRow {
                         html: self.html(&row.id, choice),
                         right: usize::from(i == right),
+                        why,
                     })
                     .collect();
             }
@@ -175,6 +193,7 @@ impl Around<'_, '_> {
                     .map(|truth| ChoiceRow {
                         html: say(truth).to_owned(),
                         right: usize::from(truth == right),
+                        why: None,
                     })
                     .into();
             }
@@ -188,6 +207,7 @@ impl Around<'_, '_> {
                     .map(|i| ChoiceRow {
                         html: html[i].clone(),
                         right: i + 1,
+                        why: None,
                     })
                     .collect();
             }
