@@ -26,7 +26,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use crate::figure::Drawing;
 use crate::finding::{Finding, Severity};
-use crate::pack::{Course, LessonId, OwnFile, Pack};
+use crate::pack::{LessonId, OwnFile, Pack};
 use crate::press::own;
 use crate::press::words::Words;
 use crate::progress::{Progress, Stage};
