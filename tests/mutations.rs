@@ -151,7 +151,8 @@ fn tokens(block: &str) -> Vec<Token> {
             let end = if free {
                 line.find('=').unwrap()
             } else {
-                line.len()
+                // A comment is free words too.
+                line.find(" #").unwrap_or(line.len())
             };
             for (start, text) in words(&line[..end]) {
                 let before = &line[..start];

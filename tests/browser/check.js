@@ -250,6 +250,7 @@ async function explore(browser, path) {
   await page.waitForTimeout(400);
   await axeClean(page, `${path} with the climber moved`);
   await form.locator("button").click();
+  await page.waitForTimeout(400);
   expect((await cell.innerText()) === before, `${path}: the lesson's numbers do not come back`);
   const map = await form.locator(".place-map").boundingBox();
   await page.mouse.move(map.x + map.width / 2, map.y + map.height / 2);
