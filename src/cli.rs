@@ -5,6 +5,8 @@
 //! ```
 //!
 //! Status 0: all well. 1: the pack has errors. 2: the call was wrong, or the disk failed.
+//!
+//! Over 500 lines: every command is here, each a short function, with the words of its help.
 
 use std::fmt::Write as _;
 use std::net::IpAddr;

@@ -2,10 +2,10 @@
 
 mod common;
 
-use common::{between, level};
+use common::{between, level, loop_over_two_limbs};
 use glam::DVec3;
 use proptest::prelude::*;
-use ropeleaf::rig::{LineId, Over, Rig, RigBuilder};
+use ropeleaf::rig::{LineId, Rig, RigBuilder};
 use ropeleaf::statics::{Ask, LossOutcome, Mode, Solved, effort_n, solve};
 use ropeleaf::statics::{HoldAnswer, Prepared};
 
@@ -327,17 +327,7 @@ fn the_effort_of_a_doubled_line_alone() {
 /// Angles by hand: the loop over two limbs leans atan(2.5/4.5) and atan(1.5/4.9) from plumb.
 #[test]
 fn the_effort_of_legs_that_lean_differently() {
-    let rig = RigBuilder::new("loop")
-        .climber([1.0, 3.5])
-        .point("left", [-1.5, 8.0])
-        .over(Over::Limb)
-        .friction(0.3)
-        .point("right", [2.5, 8.4])
-        .over(Over::Limb)
-        .friction(0.3)
-        .line("loop", &["bridge", "left", "right", "bridge"])
-        .build()
-        .unwrap();
+    let rig = loop_over_two_limbs().build().unwrap();
     let solved = answer(&rig);
     let (other, hitch) = (libm::atan2(2.5, 4.5), libm::atan2(1.5, 4.9));
     // From the one leg to the other the line turns by half a turn and both leans, whatever the run

@@ -4,7 +4,7 @@
 
 mod common;
 
-use common::{three_lines, two_limbs};
+use common::{loop_over_two_limbs, three_lines, two_limbs};
 use ropeleaf::rig::{Over, Rig, RigBuilder};
 use ropeleaf::statics::{Ask, LossOutcome, Mode, Solved, StaticsProblem, solve};
 
@@ -39,19 +39,6 @@ fn base_tied() -> RigBuilder {
         .point("side", [5.6, 6.4])
         .line("main", &["bridge", "top", "base"])
         .line("second", &["centre", "side"])
-}
-
-fn loop_over_two_limbs() -> RigBuilder {
-    RigBuilder::new("beech-loop")
-        .mass_kg(MASS_KG)
-        .climber([1.0, 3.5])
-        .point("left", [-1.5, 8.0])
-        .over(Over::Limb)
-        .friction(0.3)
-        .point("right", [2.5, 8.4])
-        .over(Over::Limb)
-        .friction(0.3)
-        .line("loop", &["bridge", "left", "right", "bridge"])
 }
 
 fn stem_strop() -> RigBuilder {

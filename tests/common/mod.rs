@@ -4,7 +4,7 @@
 // Each test file is a crate of its own and uses its own part of this.
 #![allow(dead_code)]
 
-use ropeleaf::rig::RigBuilder;
+use ropeleaf::rig::{Over, RigBuilder};
 
 /// Asserts that a value is within a tolerance of what the source prints.
 pub fn near(source: &str, got: f64, want: f64, tol: f64) {
@@ -53,4 +53,18 @@ pub fn level() -> RigBuilder {
     between([-3.0, 0.0], [3.0, 0.0])
         .point("top", [0.0, 5.0])
         .line("main", &["bridge", "top"])
+}
+
+/// One line over two limbs and back: it holds by friction alone.
+pub fn loop_over_two_limbs() -> RigBuilder {
+    RigBuilder::new("beech-loop")
+        .mass_kg(84.0)
+        .climber([1.0, 3.5])
+        .point("left", [-1.5, 8.0])
+        .over(Over::Limb)
+        .friction(0.3)
+        .point("right", [2.5, 8.4])
+        .over(Over::Limb)
+        .friction(0.3)
+        .line("loop", &["bridge", "left", "right", "bridge"])
 }
