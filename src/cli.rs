@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::Zones;
-use crate::disk::{self, Cache, DiskProblem};
+use crate::disk::{self, Cache, DiskProblem, Said};
 use crate::figure::{self, Detail, Style};
 use crate::finding::{Finding, Severity, show};
 use crate::pack::{LessonId, Scope};
@@ -23,7 +23,7 @@ use crate::press::{self, Only, Order};
 use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
-use crate::store::{FileMark, Store};
+use crate::store::{self, FileMark, Store};
 
 /// Lesson packs for rope-and-harness work in trees, with every figure computed.
 ///
@@ -210,6 +210,16 @@ impl Outcome {
     }
 }
 
+impl From<Said> for Outcome {
+    fn from(said: Said) -> Self {
+        Self {
+            out: said.out,
+            err: said.err,
+            status: 0,
+        }
+    }
+}
+
 impl From<DiskProblem> for Outcome {
     fn from(problem: DiskProblem) -> Self {
         Self::wrong_call(format!("error: {problem}\n"))
@@ -341,6 +351,11 @@ fn press(
         return Ok(Outcome::wrong_call(err));
     }
     let sources = disk::read_pack(content)?;
+    let call = (scope_of(content), only, lesson, output, colour);
+    let asked = store::asked(&sources, &call);
+    if let Some(said) = cache.again(output, asked) {
+        return Ok(said.into());
+    }
     let zones = match only {
         Some(Only::Site) => Zones::Asked,
         _ => Zones::Shown,
@@ -386,14 +401,15 @@ fn press(
         }
     };
     progress.begin(Stage::Write, 0);
-    let marks = cache.finish(store, writing)?;
+    let said = cache.finish(store, writing, asked, |marks| {
+        let left_out = shown(&proof, &findings, colour);
+        Said {
+            out: pressed_text(marks, output),
+            err: format!("{findings_shown}{left_out}"),
+        }
+    })?;
     progress.end();
-    let left_out = shown(&proof, &findings, colour);
-    Ok(Outcome {
-        out: pressed_text(&marks, output),
-        err: format!("{findings_shown}{left_out}"),
-        status: 0,
-    })
+    Ok(said.into())
 }
 
 fn preview(content: &Path, listen: IpAddr, port: u16, say: &(dyn Fn(&str) + Sync)) -> Outcome {

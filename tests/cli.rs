@@ -203,7 +203,7 @@ fn quiet_says_nothing_and_timings_name_the_stages() {
     assert!(home.path().join("output/site/index.html").exists());
 
     let timed = ropeleaf(
-        &["--timings", "press", "pack", "--only", "site"],
+        &["--timings", "press", "pack", "--only", "site", "--no-cache"],
         home.path(),
     );
     assert!(text(&timed.stdout).contains("site/index.html"));
@@ -216,6 +216,30 @@ fn quiet_says_nothing_and_timings_name_the_stages() {
         !err.contains('\r'),
         "a bar where there is no terminal: {err}"
     );
+}
+
+#[test]
+fn a_press_with_nothing_to_do_says_what_the_last_one_said() {
+    let home = tempfile::tempdir().unwrap();
+    copy_folder(&demo(), &home.path().join("content"));
+    let press = |args: &[&str]| {
+        let args = [&["--timings", "press", "--only", "site"], args].concat();
+        let done = ropeleaf(&args, home.path());
+        assert_eq!(done.status.code(), Some(0), "{}", text(&done.stderr));
+        let stages = "read solve prints pages write all memory";
+        let err = text(&done.stderr);
+        let (timings, findings): (Vec<_>, Vec<_>) = err.lines().partition(|line| {
+            let word = line.split(' ').next().unwrap_or_default();
+            stages.split(' ').any(|stage| stage == word)
+        });
+        let solved = timings.iter().any(|line| line.starts_with("solve"));
+        (text(&done.stdout), findings.join("\n"), solved)
+    };
+    let (out, findings, solved) = press(&[]);
+    assert!(solved && !findings.is_empty());
+    assert_eq!(press(&[]), (out.clone(), findings, false));
+    let (other, _, solved) = press(&["--output", "other"]);
+    assert!(solved && other != out, "another output is another press");
 }
 
 #[test]

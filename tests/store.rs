@@ -6,13 +6,13 @@ use std::fs;
 use std::path::Path;
 
 use ropeleaf::Zones;
-use ropeleaf::disk::{Cache, MANIFEST};
+use ropeleaf::disk::{Cache, MANIFEST, Said};
 use ropeleaf::finding::{SourceFile, Sources};
 use ropeleaf::pack::Scope;
 use ropeleaf::press::{Only, Order, press, press_into};
 use ropeleaf::progress::Silent;
 use ropeleaf::rules::Proof;
-use ropeleaf::store::{InMemory, Store};
+use ropeleaf::store::{InMemory, Store, asked};
 
 #[path = "../benches/packs/mod.rs"]
 mod packs;
@@ -38,12 +38,34 @@ fn edit(files: &mut Files, path: &str, change: impl FnOnce(String) -> String) {
     }
 }
 
-fn proof(files: &Files) -> Proof {
+fn sources(files: &Files) -> Sources {
     let sources = files.iter().map(|(path, bytes)| SourceFile {
         path: path.clone(),
         bytes: bytes.clone(),
     });
-    ropeleaf::proof(Sources::new(sources.collect()), Scope::Pack, Zones::Asked)
+    Sources::new(sources.collect())
+}
+
+fn proof(files: &Files) -> Proof {
+    ropeleaf::proof(sources(files), Scope::Pack, Zones::Asked)
+}
+
+/// A press as its user makes it, of a pack without errors; whether there was anything to do.
+fn press_again(files: &Files, proof: &Proof, cache: &Cache, output: &Path) -> bool {
+    let asked = asked(&sources(files), &"a press of this test");
+    let said = Said {
+        out: format!("{} findings", proof.findings.len()),
+        err: String::new(),
+    };
+    if let Some(again) = cache.again(output, asked) {
+        assert_eq!(again, said);
+        return false;
+    }
+    let (store, writing) = cache.open(output).expect("an output of ours");
+    press_into(proof, Order::from(Only::Site), &store, &writing, &Silent).expect("sound");
+    let done = cache.finish(store, writing, asked, |_| said.clone());
+    assert_eq!(done.expect("writable"), said);
+    true
 }
 
 /// The site from nothing; `None` where the pack has errors.
@@ -213,7 +235,7 @@ fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &
 
 /// Damage that no edit of the pack does; says what it did.
 fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'static str {
-    let kept = cache.join("lessons.json");
+    let kept = cache.join(["lessons.json", "last.json"][random.below(2)]);
     match random.below(8) {
         0 => {
             let _ = fs::remove_dir_all(cache);
@@ -251,7 +273,7 @@ fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'stati
 
 #[test]
 fn any_edits_give_the_press_from_nothing() {
-    let (mut pressed, mut refused) = (0, 0);
+    let (mut pressed, mut refused, mut idle) = (0, 0, 0);
     for seed in [1, 2, 3] {
         let home = tempfile::tempdir().expect("a folder");
         let (output, store) = (home.path().join("output"), home.path().join("store"));
@@ -273,14 +295,13 @@ fn any_edits_give_the_press_from_nothing() {
                 refused += 1;
                 continue;
             };
-            let order = Order::from(Only::Site);
-            let (kept, writing) = cache.open(&output).expect("an output of ours");
-            press_into(&proof, order, &kept, &writing, &Silent).expect("it pressed before");
-            cache.finish(kept, writing).expect("it can be written");
+            let worked = press_again(&files, &proof, &cache, &output);
             assert_same(&want, &on_disk(&output), &done);
+            idle += u32::from(!worked);
 
             let sink = InMemory::default();
-            press_into(&proof, order, &memory, &sink, &Silent).expect("it pressed before");
+            press_into(&proof, Order::from(Only::Site), &memory, &sink, &Silent)
+                .expect("it pressed before");
             let got = sink
                 .files()
                 .into_iter()
@@ -294,6 +315,7 @@ fn any_edits_give_the_press_from_nothing() {
         pressed > 2 * refused,
         "{pressed} pressed, {refused} refused"
     );
+    assert!(idle > 0, "there was always something to do");
 }
 
 #[test]
@@ -302,12 +324,9 @@ fn what_did_not_change_is_not_made_again() {
     let output = home.path().join("output");
     let cache = Cache::at(&home.path().join("store"));
     let mut files = small_pack();
-    let order = Order::from(Only::Site);
-    let round = |files: &Files| {
-        let proof = proof(files);
-        let (store, writing) = cache.open(&output).expect("ours");
-        press_into(&proof, order, &store, &writing, &Silent).expect("sound");
-        cache.finish(store, writing).expect("writable");
+    let round = |files: &Files, to_do: bool| {
+        let worked = press_again(files, &proof(files), &cache, &output);
+        assert_eq!(worked, to_do);
         let page = |n: usize| {
             let path = output.join(format!("site/lessons/lesson-0000{n}.html"));
             fs::metadata(path)
@@ -317,12 +336,16 @@ fn what_did_not_change_is_not_made_again() {
         };
         (page(0), page(1))
     };
-    let first = round(&files);
-    assert_eq!(first, round(&files), "nothing changed");
+    let first = round(&files, true);
+    assert_eq!(first, round(&files, false), "nothing changed");
+    fs::write(output.join("site/mine.txt"), "keep").expect("writable");
+    let seen = cache.again(&output, asked(&sources(&files), &"a press of this test"));
+    assert_eq!(seen, None, "a file of somebody else's is seen");
+    fs::remove_file(output.join("site/mine.txt")).expect("ours");
     edit(&mut files, "lessons/lesson-00001.md", |text| {
         format!("{text}\nOne more sentence.\n")
     });
-    let third = round(&files);
+    let third = round(&files, true);
     assert_eq!(first.0, third.0, "the other lesson's page is the same file");
     assert_ne!(first.1, third.1, "the edited lesson's page is new");
 }

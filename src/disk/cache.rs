@@ -1,35 +1,55 @@
-//! The store of a press, in a file beside its output.
+//! The store of a press, in two files beside its output.
 //!
 //! ```text
-//! folder/lessons.json ─open→ Store, how files were ─press→ ─save→ folder/lessons.json
+//! sources, call ─again→ what was said last time: nothing differs, nothing is to be done
+//!      └ something differs: lessons.json, last.json ─open→ Store, how files were ─press→ ─finish→ both
 //! ```
 //!
-//! The first line is the SHA-256 of the rest, so that a damaged file counts as none. It holds no
-//! bytes of the output; without the output it saves nothing, and without it a press only takes
-//! longer. A program made from other sources starts anew.
+//! The first line of each is the SHA-256 of the rest, so that a damaged file counts as none. They
+//! hold no bytes of the output; without the output they save nothing, and without them a press only
+//! takes longer. A program made from other sources starts anew.
 
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
-use super::output::Stat;
+use super::output::{Placed, Stat, untouched};
 use super::{DiskProblem, Writing, sibling, write_file};
 use crate::store::{Digest, FileMark, Made, Store};
 
-/// The file in the cache's folder.
-const FILE: &str = "lessons.json";
+/// What was made for each lesson.
+const LESSONS: &str = "lessons.json";
+
+/// What the last press was asked, what it said, and how the files of its output were.
+const LAST: &str = "last.json";
 
 /// A folder for a store.
 #[derive(Debug, Clone)]
 pub struct Cache(Option<PathBuf>);
 
-#[derive(Default, Serialize, Deserialize)]
-struct Kept {
-    made_from: String,
-    lessons: Vec<(String, Made)>,
-    stats: BTreeMap<String, Stat>,
+/// What a press said when it was done.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Said {
+    /// On standard output.
+    pub out: String,
+    /// On standard error.
+    pub err: String,
+}
+
+#[derive(Serialize, Deserialize)]
+struct Lessons(Vec<(String, Made)>);
+
+#[derive(Serialize, Deserialize)]
+struct Last {
+    /// Digest of everything that the press depended on, program included.
+    asked: String,
+    said: Said,
+    /// SHA-256 of the output's list.
+    list: String,
+    files: BTreeMap<String, Stat>,
 }
 
 impl Cache {
@@ -49,50 +69,80 @@ impl Cache {
         Self(None)
     }
 
+    /// What the last press said, if it was asked the same and its output stands there untouched:
+    /// every file as it was when it was written, and no other.
+    pub fn again(&self, output: &Path, asked: Digest) -> Option<Said> {
+        let last: Last = self.read(LAST)?;
+        let same = last.asked == asked.hex() && untouched(output, &last.list, &last.files);
+        same.then_some(last.said)
+    }
+
     /// Reads the store, and begins to write the output.
     ///
     /// # Errors
     /// As [`Writing::begin`].
     pub fn open(&self, output: &Path) -> Result<(Store, Writing), DiskProblem> {
-        let kept = self.read().unwrap_or_default();
-        let entries = kept.lessons.into_iter();
+        let entries = self
+            .read(LESSONS)
+            .map_or_else(Vec::new, |Lessons(kept)| kept);
+        let entries = entries.into_iter();
         let entries = entries.filter_map(|(key, made)| Some((Digest::from_hex(&key)?, made)));
         let store = Store::of(entries.collect());
-        Ok((store, Writing::begin_knowing(output, kept.stats)?))
+        let files = self.read(LAST).map(|last: Last| last.files);
+        let writing = Writing::begin_knowing(output, files.unwrap_or_default())?;
+        Ok((store, writing))
     }
 
-    fn read(&self) -> Option<Kept> {
-        let bytes = fs::read(self.0.as_ref()?.join(FILE)).ok()?;
+    /// Puts the output in its place, then keeps the store and what is said of the output. That they
+    /// cannot be written is no reason to fail: the next press takes longer.
+    ///
+    /// - `asked`: digest of everything that the press depended on.
+    /// - `say`: what is said of the files of the output.
+    ///
+    /// # Errors
+    /// As [`Writing::finish`].
+    pub fn finish(
+        &self,
+        store: Store,
+        writing: Writing,
+        asked: Digest,
+        say: impl FnOnce(&[FileMark]) -> Said,
+    ) -> Result<Said, DiskProblem> {
+        let Placed { marks, list, files } = writing.finish_knowing()?;
+        let said = say(&marks);
+        let entries = store.entries().into_iter();
+        self.keep(
+            LESSONS,
+            &Lessons(entries.map(|(key, made)| (key.hex(), made)).collect()),
+        );
+        let last = Last {
+            asked: asked.hex(),
+            said,
+            list: list.hex(),
+            files,
+        };
+        self.keep(LAST, &last);
+        Ok(last.said)
+    }
+
+    fn read<T: DeserializeOwned>(&self, name: &str) -> Option<T> {
+        let bytes = fs::read(self.0.as_ref()?.join(name)).ok()?;
         let end = bytes.iter().position(|b| *b == b'\n')?;
         let (sum, body) = (&bytes[..end], &bytes[end + 1..]);
         if Digest::of(body).hex().as_bytes() != sum {
             return None;
         }
-        let kept: Kept = serde_json::from_slice(body).ok()?;
-        (kept.made_from == env!("ROPELEAF_MADE_FROM")).then_some(kept)
+        let (made_from, kept): (String, T) = serde_json::from_slice(body).ok()?;
+        (made_from == env!("ROPELEAF_MADE_FROM")).then_some(kept)
     }
 
-    /// Puts the output in its place, then keeps the store. That the store cannot be written is no
-    /// reason to fail: the next press takes longer.
-    ///
-    /// # Errors
-    /// As [`Writing::finish`].
-    pub fn finish(&self, store: Store, writing: Writing) -> Result<Vec<FileMark>, DiskProblem> {
-        let (marks, stats) = writing.finish_knowing()?;
-        if let Some(folder) = &self.0 {
-            let lessons = store.entries().into_iter();
-            let kept = Kept {
-                made_from: env!("ROPELEAF_MADE_FROM").to_owned(),
-                lessons: lessons.map(|(key, made)| (key.hex(), made)).collect(),
-                stats,
-            };
-            let body = serde_json::to_vec(&kept).unwrap_or_default();
-            let mut bytes = Digest::of(&body).hex().into_bytes();
-            bytes.push(b'\n');
-            bytes.extend(body);
-            let made = fs::create_dir_all(folder);
-            let _ = made.map(|()| write_file(&folder.join(FILE), &bytes));
-        }
-        Ok(marks)
+    fn keep(&self, name: &str, value: &impl Serialize) {
+        let Some(folder) = &self.0 else { return };
+        let body = serde_json::to_vec(&(env!("ROPELEAF_MADE_FROM"), value)).unwrap_or_default();
+        let mut bytes = Digest::of(&body).hex().into_bytes();
+        bytes.push(b'\n');
+        bytes.extend(body);
+        let made = fs::create_dir_all(folder);
+        let _ = made.map(|()| write_file(&folder.join(name), &bytes));
     }
 }

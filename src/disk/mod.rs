@@ -16,7 +16,7 @@ use walkdir::WalkDir;
 use crate::finding::{SourceFile, Sources};
 use crate::press::OutFile;
 
-pub use cache::Cache;
+pub use cache::{Cache, Said};
 pub use output::{MANIFEST, Writing, write_output};
 
 /// Why the disk could not be read or written. Every variant names the path.

@@ -50,6 +50,16 @@ struct Manifest {
     files: Vec<FileMark>,
 }
 
+/// An output in its place.
+pub(super) struct Placed {
+    /// Its files, by path.
+    pub(super) marks: Vec<FileMark>,
+    /// Of the bytes of its list.
+    pub(super) list: Digest,
+    /// How its files are, where the system tells.
+    pub(super) files: BTreeMap<String, Stat>,
+}
+
 /// An output that is being written.
 #[derive(Debug)]
 pub struct Writing {
@@ -126,24 +136,25 @@ impl Writing {
     /// [`DiskProblem::Io`] for the first thing that failed, here or while files were taken, with the
     /// old output in place; [`DiskProblem::Left`] where the old output could not be taken away whole.
     pub fn finish(self) -> Result<Vec<FileMark>, DiskProblem> {
-        self.finish_knowing().map(|(marks, _)| marks)
+        self.finish_knowing().map(|placed| placed.marks)
     }
 
-    pub(super) fn finish_knowing(
-        self,
-    ) -> Result<(Vec<FileMark>, BTreeMap<String, Stat>), DiskProblem> {
+    pub(super) fn finish_knowing(self) -> Result<Placed, DiskProblem> {
         let mut state = std::mem::take(&mut *self.state());
-        let done = match state.problem.take() {
-            Some(problem) => Err(problem),
-            None => self.place(&state),
-        };
-        done?;
+        if let Some(problem) = state.problem.take() {
+            return Err(problem);
+        }
+        let list = manifest(&state.rows);
+        self.place(&state, &list)?;
         drop(self.lock);
-        let marks = state.rows.into_values().collect();
-        Ok((marks, state.stats))
+        Ok(Placed {
+            marks: state.rows.into_values().collect(),
+            list: Digest::of(&list),
+            files: state.stats,
+        })
     }
 
-    fn place(&self, state: &State) -> Result<(), DiskProblem> {
+    fn place(&self, state: &State, list: &[u8]) -> Result<(), DiskProblem> {
         let same = state.kept.len() == state.rows.len() && state.rows == self.old;
         if same && self.folder.exists() {
             return Ok(());
@@ -166,8 +177,8 @@ impl Writing {
                 .or_else(|_| fs::copy(&from, &to).map(drop))
                 .map_err(|e| failed(&to, e))
         })?;
-        let list = self.fresh.0.join(MANIFEST);
-        fs::write(&list, manifest(&state.rows)).map_err(|e| failed(&list, e))?;
+        let path = self.fresh.0.join(MANIFEST);
+        fs::write(&path, list).map_err(|e| failed(&path, e))?;
         let mark = self.fresh.0.join(UNFINISHED);
         fs::remove_file(&mark).map_err(|e| failed(&mark, e))?;
         if let Err(cause) = swap(&self.fresh.0, &self.folder) {
@@ -289,6 +300,43 @@ fn stat_of(meta: &fs::Metadata) -> Option<Stat> {
     }
     #[cfg(not(unix))]
     None
+}
+
+/// Whether an output has just these files, each as it was, and nothing of an ended press is left
+/// beside it.
+///
+/// - `list`: SHA-256 of its list, in hexadecimal letters.
+pub(super) fn untouched(folder: &Path, list: &str, files: &BTreeMap<String, Stat>) -> bool {
+    if ["new", "old"]
+        .iter()
+        .any(|what| sibling(folder, what).exists())
+    {
+        return false;
+    }
+    let Ok(bytes) = fs::read(folder.join(MANIFEST)) else {
+        return false;
+    };
+    if Digest::of(&bytes).hex() != list {
+        return false;
+    }
+    let mut found = 0;
+    for entry in WalkDir::new(folder) {
+        let Ok(entry) = entry else { return false };
+        if entry.file_type().is_dir() {
+            continue;
+        }
+        let path = slashes(entry.path(), folder);
+        if path == MANIFEST {
+            continue;
+        }
+        let now = entry.metadata().ok().filter(fs::Metadata::is_file);
+        let now = now.and_then(|meta| stat_of(&meta));
+        if now.is_none() || files.get(&path).copied() != now {
+            return false;
+        }
+        found += 1;
+    }
+    found == files.len()
 }
 
 /// Puts `fresh` in the place of `folder`; where there was one, `fresh` is the old one afterwards.

@@ -13,6 +13,8 @@ use std::fmt::Debug;
 
 use sha2::{Digest as _, Sha256};
 
+use crate::finding::Sources;
+
 /// A SHA-256 digest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Digest(pub [u8; 32]);
@@ -87,6 +89,16 @@ impl Inputs {
     pub fn finish(&self) -> Digest {
         Digest(self.0.clone().finalize().into())
     }
+}
+
+/// Of everything that a press depends on: the program, the call, each file of the pack.
+pub fn asked(sources: &Sources, call: &impl Debug) -> Digest {
+    let mut inputs = Inputs::of("press");
+    inputs.typed(call, &Named::default());
+    for file in &sources.files {
+        inputs.bytes(file.path.as_bytes()).bytes(&file.bytes);
+    }
+    inputs.finish()
 }
 
 /// The text of a value without places, indexes replaced. Texts inside the value are left alone.

@@ -16,7 +16,7 @@ use std::sync::Mutex;
 
 use serde::{Deserialize, Serialize};
 
-pub use digest::{Digest, Inputs, Named};
+pub use digest::{Digest, Inputs, Named, asked};
 pub use memo::Memo;
 
 use crate::figure::Drawing;
