@@ -3,8 +3,10 @@
 use kurbo::{BezPath, Point, Shape as _, Vec2};
 
 use super::arrows::{THIN_HEAD_MM, thin_head};
+use super::frame::CLIMBER_M;
 use super::hit::Outline;
 use super::label::{Cover, Spot, Wish};
+use super::scene::Scene;
 use super::shape::{Cap, Ink, Layer, Shape, Stroke};
 use super::sheet::{Sheet, line};
 use super::text::{Align, Block, plain};
@@ -12,6 +14,15 @@ use crate::quantity::degrees_text;
 
 /// Stroke of arcs and axes, mm.
 const THIN_MM: f64 = 0.25;
+/// From the longest pull to the arcs of angles, and from those to the spread, mm.
+const ARC_MM: f64 = 5.0;
+const SPREAD_MM: f64 = 9.0;
+/// From one arc to the next where two lines lean the same way, mm.
+const STAGGER_MM: f64 = 7.0;
+/// Smallest arc, mm.
+const LEAST_ARC_MM: f64 = 20.0;
+/// Lines whose angles a drawing can show without becoming a thicket.
+const MOST_ANGLES: usize = 3;
 /// Pattern of the vertical axis, mm.
 pub const AXIS_DASH: [f64; 4] = [5.0, 1.0, 0.8, 1.0];
 /// An angle under this is lettered outside its arc, radians (12°).
@@ -98,6 +109,8 @@ impl Arc {
             let step = 0.4 * i as f64;
             if on_arc {
                 spots.push(centred(self.radius, share, step));
+                // Where the top of the arc is at the edge of the sheet: just under it.
+                spots.push(centred(self.radius - INSIDE_MM, share, 0.9 + step));
                 spots.push(centred(self.radius + 3.6, share, 1.5 + step));
             }
             if opening > NARROW_RAD {
@@ -135,4 +148,76 @@ pub fn axis(sheet: &mut Sheet, over: Point, low: f64, high: f64) {
     let stroke = Stroke::dashed(Ink::Soft, THIN_MM, &AXIS_DASH);
     sheet.add(Layer::Angle, line(from, to, stroke));
     sheet.block(Cover::Thin, Outline::segment(from, to, THIN_MM / 2.0));
+}
+
+/// Draws the arcs from the vertical, one a line, and the spread of two lines.
+///
+/// - `longest`: longest pull on the sheet, mm; the arcs lie beyond it.
+pub fn draw_angles(sheet: &mut Sheet, scene: &Scene<'_>, longest: f64) {
+    let mut lines: Vec<(f64, f64, usize)> = Vec::new();
+    for facts in &scene.facts {
+        let Some(direction) = facts.direction else {
+            continue;
+        };
+        let angle = angle_from_up(scene.sheet_direction(direction));
+        let reach = scene
+            .stretches(facts.id)
+            .iter()
+            .filter(|s| s.at_climber)
+            .map(|s| s.from.distance(s.to) * scene.frame.scale)
+            .fold(0.0, f64::max);
+        lines.push((angle, reach, facts.id.0));
+    }
+    let steep_enough = |a: f64| a.abs() > 0.02 && a.abs() < 2.0;
+    lines.retain(|(a, ..)| steep_enough(*a));
+    if lines.is_empty() || lines.len() > MOST_ANGLES {
+        return;
+    }
+    let base = (longest + ARC_MM).max(LEAST_ARC_MM);
+    lines.sort_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
+    let mut sides = [0_usize; 2];
+    let mut top: f64 = base;
+    let harness = scene.harness;
+    for (angle, reach, index) in &lines {
+        let side = usize::from(*angle > 0.0);
+        let radius = base + STAGGER_MM * sides[side] as f64;
+        let radius = radius.min(reach - 4.0);
+        if radius < 9.0 {
+            continue;
+        }
+        sides[side] += 1;
+        top = top.max(radius);
+        let arc = Arc {
+            centre: harness,
+            radius,
+            from: angle.min(0.0),
+            to: angle.max(0.0),
+        };
+        arc.draw(sheet, Ink::Soft);
+        let name = scene.rig.lines[*index].name.clone();
+        sheet.wish(arc.label(&name, ""));
+    }
+    if sides[0] + sides[1] == 0 {
+        return;
+    }
+    let mut high = top + 5.5;
+    if let [(a, ra, _), (b, rb, _)] = lines[..] {
+        let radius = top + SPREAD_MM;
+        if radius < ra.min(rb) - 4.0 && a * b < 0.0 {
+            let arc = Arc {
+                centre: harness,
+                radius,
+                from: a.min(b),
+                to: a.max(b),
+            };
+            arc.draw(sheet, Ink::Soft);
+            sheet.wish(arc.label("spread", "spread "));
+            high = radius - 3.0;
+        }
+    }
+    let high = high.min(harness.y - 2.0);
+    let head = CLIMBER_M.2 * scene.frame.scale + 1.5;
+    if high > head + 4.0 {
+        axis(sheet, harness, head, high);
+    }
 }

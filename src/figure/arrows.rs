@@ -139,6 +139,11 @@ pub fn arrow(sheet: &mut Sheet, id: &str, kind: Kind, from: Point, to: Point) {
     sheet.block(Cover::Shaft, Outline::segment(from, neck, SHAFT_MM / 2.0));
 }
 
+/// Where the head of an arrow lies; `None` for an arrow too short to be drawn.
+pub fn head_outline(kind: Kind, from: Point, to: Point) -> Option<Outline> {
+    form(kind, from, to).map(|form| Outline::filled(form.tip.to_vec()))
+}
+
 /// The head of a filled arrow once more, over what was drawn on its shaft since.
 pub fn head_again(sheet: &mut Sheet, kind: Kind, from: Point, to: Point) {
     if let Some(form) = form(kind, from, to) {

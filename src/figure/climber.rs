@@ -8,7 +8,7 @@
 //! that it stands off ropes, wood and the part behind it. No face, no hair, nobody in particular. The
 //! near arm is apart, so that it can lie over a rope that it holds.
 
-use kurbo::{Affine, BezPath, Point, Vec2};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::climber_pose::{Arm, Footing, Joints, Leg, PoseName, STATURE_M, joints};
 use super::curve::{Stance, chain, circle, joined, polyline, smooth_closed};
@@ -115,8 +115,10 @@ pub struct Climber {
     pub near_arm: Vec<Item>,
     /// Whether the near hand holds a rope.
     pub near_grips: bool,
-    /// Outlines of head and trunk, arms and legs on the sheet, for labels to keep clear of.
+    /// Outlines of trunk, head, arms and legs on the sheet, for labels to keep clear of.
     pub outlines: Vec<BezPath>,
+    /// Box of head and helmet on the sheet.
+    pub head: Rect,
 }
 
 /// The posture for a rig: by the feet where they push on something, else by how far the lines' common
@@ -223,19 +225,15 @@ fn draw(asked: &Asked) -> Climber {
     let helmet = helmet_path(&found);
     body.extend(pen.part(helmet.clone(), Ink::Ink));
     let arm = pen.part(near_arm.clone(), Ink::Near);
-    let outlines = [
-        trunk,
-        joined([head, helmet]),
-        far_arm,
-        near_arm,
-        far_leg,
-        near_leg,
-    ];
+    let head = joined([head, helmet]);
+    let seen_head = (to_sheet * head.clone()).bounding_box();
+    let outlines = [trunk, head, far_arm, near_arm, far_leg, near_leg];
     Climber {
         body: body.into_iter().map(Item::from).collect(),
         near_arm: arm.into_iter().map(Item::from).collect(),
         near_grips: found.near_grips,
         outlines: outlines.into_iter().map(|path| to_sheet * path).collect(),
+        head: seen_head,
     }
 }
 
@@ -361,7 +359,6 @@ pub fn plan_outline(at: Point, mm_per_m: f64) -> BezPath {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use kurbo::{Rect, Shape as _};
 
     fn asked(pose: PoseName, facing: Facing) -> Asked {
         Asked {

@@ -5,7 +5,7 @@ use glam::DVec3;
 use super::Style;
 use super::effort::Rising;
 use super::facts::{LineFacts, SLACK_N, force, length, spaced};
-use super::loss::{STAYS_M, remaining};
+use super::loss_words::{STAYS_M, remaining};
 use super::scene::Scene;
 use super::space::turns;
 use super::strip::{Strip, percent};

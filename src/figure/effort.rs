@@ -14,10 +14,11 @@ use super::curve::{Stance, polyline, smooth_open};
 use super::detail;
 use super::facts::{LineFacts, force, gather, spaced};
 use super::key::{EDGE_MM, broken, still};
+use super::naming::line_heading;
 use super::rope::{DETAIL_MM, rope};
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, rect_path};
-use super::text::{Align, LEADING_MM, Run, SIZE_MM, bold, plain};
+use super::text::{Align, LEADING_MM, Run, bold, plain};
 use super::tree::end_on;
 use super::{Composed, Style, describe};
 use crate::quantity::number_text;
@@ -136,19 +137,7 @@ fn draw_line(
     style: Style<'_>,
     top: f64,
 ) -> f64 {
-    let heading = vec![
-        bold(line.facts.name.clone(), Ink::line(line.facts.id.0)),
-        plain(format!(", {}", line.facts.way(rig)), Ink::Ink),
-    ];
-    let mut y = top + SIZE_MM;
-    for words in broken(&heading, style.width_mm - 2.0 * EDGE_MM) {
-        sheet.letter(
-            Layer::Label,
-            still(Point::new(EDGE_MM, y), Align::Start, words),
-        );
-        y += LEADING_MM;
-    }
-    y -= LEADING_MM;
+    let y = line_heading(sheet, rig, &line.facts, style.width_mm, top);
     let beside = style.width_mm >= BESIDE_MM;
     let (bars_left, bars_top, low) = match &line.running {
         Some(running) => {

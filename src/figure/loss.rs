@@ -14,37 +14,33 @@ use kurbo::{Point, Vec2};
 
 use super::arrows::thin_head;
 use super::climber::{self, Asked};
-use super::facts::{LineFacts, force, is_climber, length, spaced};
+use super::facts::{is_climber, length, spaced};
 use super::hit::Outline;
-use super::key::{self, Entry, SYMBOL_MM};
+use super::key;
 use super::label::{Cover, Spot, Wish};
-use super::multiples::{self, Grid, Panel, Words};
-use super::pulls::along;
-use super::scene::{Room, Scene, Stretch, draw_harness_point, stretches};
+use super::loss_words::{entries, words};
+use super::multiples::{self, Grid, Panel};
+use super::naming::along;
+use super::scene::{Scene, Stretch, draw_harness_point, stretches};
 use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
-use super::sheet::{Sheet, line, polygon, polyline};
-use super::text::{Block, Run, bold, plain};
+use super::sheet::{Sheet, line, place_along, polygon, polyline};
+use super::text::{Block, bold, plain};
 use super::{Composed, Detail, Style, describe, marks, rope};
-use crate::quantity::{Quantity, Units, quantity_text};
-use crate::rig::{Facing, LineId, Node, PointId, Rig, Space};
+use crate::rig::{Facing, LineId, Node, PointId, Rig};
 use crate::statics::{Loss, LossOutcome, Solved, Span, Strike};
 
 /// Tallest picture of a panel, mm.
 const TALLEST_MM: f64 = 108.0;
-/// Beside the picture of a panel, mm.
-const SIDE_MM: (f64, f64) = (3.0, 6.0);
 
 /// The swing path, and the path if nothing were struck, mm.
-const PATH_MM: f64 = 0.7;
-const THIN_MM: f64 = 0.3;
-const NOT_TAKEN: [f64; 2] = [1.8, 1.2];
-const BEFORE: [f64; 2] = [1.6, 1.0];
+pub const PATH_MM: f64 = 0.7;
+pub const THIN_MM: f64 = 0.3;
+pub const NOT_TAKEN: [f64; 2] = [1.8, 1.2];
+pub const BEFORE: [f64; 2] = [1.6, 1.0];
 /// Heads along the path: length and width, mm; one each so many mm.
 const HEAD_MM: (f64, f64) = (3.0, 2.0);
 const HEAD_EACH_MM: f64 = 13.0;
 
-/// A drop or a way below this is not drawn, metres: half of the last digit.
-pub const STAYS_M: f64 = 0.005;
 /// A way below this shows no climber before, mm: the two would be one smear.
 const APART_MM: f64 = 2.5;
 /// A drop under this has no dimension line, mm.
@@ -54,9 +50,6 @@ const CROSS_MM: f64 = 9.0;
 /// Radius of a burst, metres, and its bounds, mm.
 const BURST_M: f64 = 0.6;
 const BURST_MM: (f64, f64) = (5.0, 9.0);
-/// Warning signs in the words: of a strike, and where nothing holds, mm.
-const SIGN_MM: f64 = 8.0;
-const LOUD_MM: f64 = 12.0;
 
 /// Composes the figure; `None` where there is nothing to lose.
 pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
@@ -64,18 +57,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
         return None;
     }
     let grid = Grid::new(style, solved.loss.len());
-    let panel_style = Style {
-        width_mm: grid.picture_mm,
-        detail: Detail::Small,
-        ..style
-    };
-    let room = Room {
-        left: SIDE_MM.0,
-        right: SIDE_MM.1,
-        tallest: TALLEST_MM,
-        below: 0.0,
-    };
-    let scene = Scene::lay(rig, solved, panel_style, &seen(solved), room);
+    let scene = multiples::scene(rig, solved, style, &grid, &seen(solved), TALLEST_MM);
     let panels: Vec<Panel> = solved
         .loss
         .iter()
@@ -622,170 +604,10 @@ impl Part<'_> {
     }
 }
 
-fn head(tip: Point, along: Vec2) -> Shape {
+/// A head of the path, its tip at `tip`, pointing along `along` (unit).
+pub fn head(tip: Point, along: Vec2) -> Shape {
     let side = Vec2::new(-along.y, along.x) * (HEAD_MM.1 / 2.0);
     let neck = tip - along * HEAD_MM.0;
     let notch = tip - along * (0.72 * HEAD_MM.0);
     Shape::filled(polygon(&[tip, neck + side, notch, neck - side]), Ink::Ink)
-}
-
-/// The place at a share of a polyline's length, and the direction there.
-pub fn place_along(points: &[Point], share: f64) -> (Point, Vec2) {
-    let long: f64 = points.windows(2).map(|two| two[0].distance(two[1])).sum();
-    let mut left = share * long;
-    for two in points.windows(2) {
-        let step = two[0].distance(two[1]);
-        if step >= left && step > 0.0 {
-            let way = (two[1] - two[0]) / step;
-            return (two[0] + way * left, way);
-        }
-        left -= step;
-    }
-    (points[points.len() - 1], Vec2::new(1.0, 0.0))
-}
-
-/// What is said of a loss under its picture.
-fn words(scene: &Scene<'_>, loss: &Loss, style: Style) -> Vec<Words> {
-    let units = style.units;
-    let LossOutcome::Held {
-        drop_m,
-        speed_m_s,
-        pull_n,
-        path,
-        strikes,
-        ..
-    } = &loss.outcome
-    else {
-        return vec![Words {
-            sign: Some((marks::warning(Point::ORIGIN, LOUD_MM), LOUD_MM)),
-            lines: vec![
-                vec![bold("nothing holds", Ink::Bad)],
-                vec![plain("the climber falls", Ink::Ink)],
-            ],
-        }];
-    };
-    let speed = |v: f64| quantity_text(Quantity::Speed(v), units);
-    let mut all = Vec::new();
-    if let Some(strike) = strikes {
-        let to = format!("strikes the {}", spaced(&strike.piece));
-        all.push(Words {
-            sign: Some((marks::warning(Point::ORIGIN, SIGN_MM), SIGN_MM)),
-            lines: vec![
-                vec![bold(to, Ink::Bad)],
-                vec![
-                    bold(
-                        format!("up\u{a0}to\u{a0}{}", speed(strike.speed_m_s)),
-                        Ink::Ink,
-                    ),
-                    plain(
-                        format!(" after\u{a0}{}", length(strike.after_m, units)),
-                        Ink::Ink,
-                    ),
-                ],
-            ],
-        });
-    }
-    let mut lines: Vec<Vec<Run>> = Vec::new();
-    if *drop_m < STAYS_M || path.len() < 2 {
-        lines.push(vec![bold("stays in place", Ink::Ink)]);
-    } else {
-        let mut line = vec![
-            plain("drop ", Ink::Ink),
-            bold(length(*drop_m, units), Ink::Ink),
-        ];
-        let said = strikes.as_ref().map(|s| speed(s.speed_m_s));
-        let most = speed(*speed_m_s);
-        if said.as_ref() != Some(&most) {
-            lines.push(line);
-            line = vec![plain("at most ", Ink::Ink), bold(most, Ink::Ink)];
-        }
-        lines.push(line);
-        if strikes.is_none() {
-            lines.push(vec![plain("the path meets no wood", Ink::Ink)]);
-        }
-    }
-    if let Some(pull) = pull_n {
-        lines.extend(peak(scene, loss.line, *pull, units));
-    }
-    all.push(Words { sign: None, lines });
-    all
-}
-
-/// The peak pull in the one line that remains, and its pull before.
-fn peak(scene: &Scene<'_>, lost: LineId, pull_n: f64, units: Units) -> Vec<Vec<Run>> {
-    let Some(left) = remaining(&scene.facts, lost) else {
-        return Vec::new();
-    };
-    let mut lines = vec![vec![
-        bold(left.name.clone(), Ink::line(left.id.0)),
-        plain(" peak ", Ink::Ink),
-        bold(force(pull_n, units), Ink::Ink),
-    ]];
-    if let Some(before) = left.pull_text(units) {
-        lines.push(vec![plain(format!("before {before}"), Ink::Soft)]);
-    }
-    lines
-}
-
-/// The line that is left when another goes, where only one is.
-pub fn remaining(facts: &[LineFacts], lost: LineId) -> Option<&LineFacts> {
-    let mut left = facts.iter().filter(|f| f.id != lost);
-    match (left.next(), left.next()) {
-        (Some(only), None) => Some(only),
-        _ => None,
-    }
-}
-
-fn entries(scene: &Scene<'_>) -> Vec<Entry> {
-    let rig = scene.rig;
-    let mut rows: Vec<Entry> = scene
-        .facts
-        .iter()
-        .map(|f| {
-            let sample = rope::sample(Point::ORIGIN, SYMBOL_MM, f.legs.len().max(1), f.id.0);
-            let symbol = sample.into_iter().map(Item::Shape).collect();
-            Entry::new(symbol, format!("{}, {}", f.name, f.way(rig)))
-        })
-        .collect();
-    let ends = [Point::ORIGIN, Point::new(SYMBOL_MM, 0.0)];
-    let row = |shapes: Vec<Shape>, words: &str| {
-        Entry::new(shapes.into_iter().map(Item::Shape).collect(), words)
-    };
-    let stroked = |stroke: Stroke| Shape::stroked(polyline(&ends), stroke);
-    let moves = scene.solved.loss.iter().any(|l| match &l.outcome {
-        LossOutcome::NothingHolds => true,
-        LossOutcome::Held { drop_m, .. } => *drop_m >= STAYS_M,
-    });
-    rows.push(row(
-        vec![stroked(Stroke::dashed(Ink::Ghost, 0.6, &BEFORE))],
-        "before the loss",
-    ));
-    if moves {
-        let path = stroked(Stroke::solid(Ink::Ink, PATH_MM));
-        let head = head(Point::new(0.7 * SYMBOL_MM, 0.0), Vec2::new(1.0, 0.0));
-        rows.push(row(vec![path, head], "path of the harness point"));
-    }
-    let struck = scene.solved.loss.iter().any(|l| {
-        matches!(
-            l.outcome,
-            LossOutcome::Held {
-                strikes: Some(_),
-                ..
-            }
-        )
-    });
-    if struck {
-        let thin = Stroke::dashed(Ink::Soft, THIN_MM, &NOT_TAKEN);
-        rows.push(row(vec![stroked(thin)], "path if nothing were struck"));
-    }
-    if moves {
-        rows.push(Entry::note("lines keep their lengths; no losses counted"));
-        rows.push(Entry::note("feet and head swing wider than the path"));
-    }
-    if rig.space == Space::Spatial {
-        rows.push(Entry::note(
-            "seen from the front: swings also go in or out of the sheet",
-        ));
-    }
-    rows
 }

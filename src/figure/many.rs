@@ -10,10 +10,11 @@ use kurbo::{Point, Vec2};
 
 use super::arrows::{self, Kind};
 use super::facts::{LineFacts, SLACK_N, length};
+use super::forces::{arrow_symbol, force_bar, force_scale, outgrowing};
 use super::key::{self, EDGE_MM, Entry, broken, still};
 use super::multiples::{self, Grid, Panel, Words};
-use super::pulls::{arrow_symbol, force_bar, force_scale, line_words, outgrowing};
-use super::scene::{Room, Scene};
+use super::naming::line_words;
+use super::scene::Scene;
 use super::shape::{Ink, Item, Layer, Stroke};
 use super::sheet::{Sheet, line};
 use super::text::{Align, LEADING_MM, Run, SIZE_MM, bold, plain, width};
@@ -32,9 +33,8 @@ pub const PANELS_FROM: usize = 6;
 const COLUMNS: [f64; 4] = [0.53, 0.735, 0.84, 0.97];
 /// Length of a line's sample, mm.
 const SAMPLE_MM: f64 = 9.0;
-/// Tallest picture of a panel, and the room beside it, mm.
+/// Tallest picture of a panel, mm.
 const TALLEST_MM: f64 = 80.0;
-const SIDE_MM: (f64, f64) = (3.0, 6.0);
 
 /// The values of all lines in their order, from `top` down; returns where the table ends.
 pub fn table(sheet: &mut Sheet, scene: &Scene<'_>, top: f64) -> f64 {
@@ -120,18 +120,7 @@ pub fn table(sheet: &mut Sheet, scene: &Scene<'_>, top: f64) -> f64 {
 /// One picture a line, all at one scale and frame.
 pub fn panels(rig: &Rig, solved: &Solved, style: Style<'_>) -> Composed {
     let grid = Grid::new(style, rig.lines.len());
-    let panel_style = Style {
-        width_mm: grid.picture_mm,
-        detail: Detail::Small,
-        ..style
-    };
-    let room = Room {
-        left: SIDE_MM.0,
-        right: SIDE_MM.1,
-        tallest: TALLEST_MM,
-        below: 0.0,
-    };
-    let scene = Scene::lay(rig, solved, panel_style, &[], room);
+    let scene = multiples::scene(rig, solved, style, &grid, &[], TALLEST_MM);
     let scale = force_scale(solved.weight_n, style.width_mm, outgrowing(&scene));
     let panels: Vec<Panel> = scene
         .facts

@@ -5,17 +5,20 @@
 //! Panel… ─set→ rows on the sheet, one height staff a row, and the height they take
 //! ```
 
+use glam::DVec3;
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::Outline;
 use super::key::{EDGE_MM, broken, still};
 use super::label::Cover;
-use super::scene::Scene;
+use super::scene::{Room, Scene};
 use super::shape::{Layer, Shape};
 use super::sheet::Sheet;
 use super::staff;
 use super::text::{Align, LEADING_MM, Run};
 use super::{Detail, Style};
+use crate::rig::Rig;
+use crate::statics::Solved;
 
 /// Between two panels of a row, and between two rows, mm.
 const GAP_MM: f64 = 5.0;
@@ -96,6 +99,35 @@ impl Grid {
     }
 }
 
+/// Room beside the picture of a panel, mm.
+const SIDE_MM: (f64, f64) = (3.0, 6.0);
+
+/// The scene that all panels of a grid share: it says little, in the width of one picture.
+///
+/// - `also`: further places of the harness point that must be inside.
+/// - `tallest_mm`: tallest picture.
+pub fn scene<'a>(
+    rig: &'a Rig,
+    solved: &'a Solved,
+    style: Style<'a>,
+    grid: &Grid,
+    also: &[DVec3],
+    tallest_mm: f64,
+) -> Scene<'a> {
+    let panel_style = Style {
+        width_mm: grid.picture_mm,
+        detail: Detail::Small,
+        ..style
+    };
+    let room = Room {
+        left: SIDE_MM.0,
+        right: SIDE_MM.1,
+        tallest: tallest_mm,
+        below: 0.0,
+    };
+    Scene::lay(rig, solved, panel_style, also, room)
+}
+
 /// A paragraph under or beside a picture.
 #[derive(Debug, Clone, Default)]
 pub struct Words {
@@ -139,7 +171,9 @@ pub fn set(sheet: &mut Sheet, grid: &Grid, panels: &[Panel], scene: &Scene<'_>, 
                 sheet.letter(Layer::Label, text);
                 base += LEADING_MM;
             }
-            let corner = Point::new(x, picture_top);
+            // On tenths, as wood is drawn: pictures of one rig then repeat each other's shapes.
+            let tenth = |mm: f64| (mm * 10.0).round() / 10.0;
+            let corner = Point::new(tenth(x), tenth(picture_top));
             sheet.take(&panel.picture, corner.to_vec2(), &panel.suffix);
             let at = if grid.aside {
                 corner + Vec2::new(grid.picture_mm + GAP_MM, 8.0)

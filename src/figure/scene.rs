@@ -67,6 +67,9 @@ impl Room {
     }
 }
 
+/// Wood whose middle lies farther behind the climber than this is drawn as far, metres.
+const FAR_M: f64 = 0.5;
+
 /// A rig with its answers and how it lies on the sheet.
 #[derive(Clone)]
 pub struct Scene<'a> {
@@ -211,7 +214,12 @@ impl<'a> Scene<'a> {
             let ends = ends.map(|x| Point::new(x, y + 1.0));
             sheet.block(Cover::Wood, Outline::segment(ends[0], ends[1], 1.3));
         }
-        let drawn = tree::tree(&self.tree, &self.frame.sight(), None);
+        let climber = self.solved.climber_at.y;
+        let is_far = |piece: &Piece| {
+            let middle = (piece.from + piece.to) / 2.0;
+            self.frame.view == View::Elevation && middle.y - climber > FAR_M
+        };
+        let drawn = tree::tree_in_depth(&self.tree, &self.frame.sight(), None, &is_far);
         sheet.extend(Layer::Wood, drawn.items);
         for (_, outline) in &drawn.outlines {
             for outline in Outline::of_filled_path(outline) {

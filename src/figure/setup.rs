@@ -9,7 +9,7 @@ use kurbo::{Point, Vec2};
 use super::facts::{LineFacts, spaced};
 use super::key::{self, Entry, SYMBOL_MM};
 use super::label::Wish;
-use super::pulls::along;
+use super::naming::along;
 use super::scene::{Room, Scene};
 use super::setup_details::{self as details, Closer};
 use super::shape::{Ink, Item, Layer};

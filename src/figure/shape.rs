@@ -50,6 +50,8 @@ inks! {
     Wood "wood" "#EBE1D3" "#40352B" "Wood.",
     Bark "bark" "#6A5542" "#C2AA8E" "Edge of wood.",
     Grain "grain" "#A8937C" "#7D6A57" "Hatching of wood.",
+    WoodFar "woodfar" "#F5F0E9" "#28241F" "Wood behind the climber.",
+    BarkFar "barkfar" "#A39587" "#7C7163" "Edge of wood behind the climber.",
     Leaf "leaf" "#DCE6D0" "#2F3B2A" "Leaves of twigs.",
     LeafEdge "leafedge" "#7C8B66" "#93A67C" "Edge of leaves.",
     Earth "earth" "#8A8172" "#9B907F" "The ground line.",

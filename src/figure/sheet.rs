@@ -178,6 +178,21 @@ pub fn line(from: Point, to: Point, stroke: Stroke) -> Item {
     Shape::stroked(polyline(&[from, to]), stroke).into()
 }
 
+/// The place at a share of a polyline's length, and the direction there.
+pub fn place_along(points: &[Point], share: f64) -> (Point, Vec2) {
+    let long: f64 = points.windows(2).map(|two| two[0].distance(two[1])).sum();
+    let mut left = share * long;
+    for two in points.windows(2) {
+        let step = two[0].distance(two[1]);
+        if step >= left && step > 0.0 {
+            let way = (two[1] - two[0]) / step;
+            return (two[0] + way * left, way);
+        }
+        left -= step;
+    }
+    (points[points.len() - 1], Vec2::new(1.0, 0.0))
+}
+
 /// A path through points.
 pub fn polyline(points: &[Point]) -> BezPath {
     let mut path = BezPath::new();

@@ -17,10 +17,11 @@ use super::angles::{AXIS_DASH, Arc, angle_from_up};
 use super::arrows::{self, Kind};
 use super::climber;
 use super::facts::{LineFacts, SLACK_N, force};
+use super::forces::{arrow_symbol, force_bar, force_scale, outgrowing, pulls_begin};
 use super::hit::Outline;
 use super::key::{EDGE_MM, Entry, Scale, broken, still};
 use super::label::{Cover, Wish};
-use super::pulls::{along, arrow_symbol, force_bar, force_scale, line_name_spots, outgrowing};
+use super::naming::{along, line_name_spots};
 use super::scene::{Room, Scene};
 use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, circle_path, line, moved, polygon};
@@ -192,7 +193,8 @@ fn draw_elevation(sheet: &mut Sheet, scene: &Scene<'_>, scale: f64) {
         let spots = along(scene.harness, weight, &[0.92, 0.8, 0.65, 0.5], &block, None);
         wish(sheet, "weight", block, weight, spots);
     }
-    draw_forces(sheet, scene, &order, scale);
+    let begin = pulls_begin(scene, scale, &asked);
+    draw_forces(sheet, scene, &order, scale, begin);
     scene.draw_marks(sheet);
 }
 
@@ -214,7 +216,7 @@ fn draw_plan(sheet: &mut Sheet, plan: &Scene<'_>, scale: f64) {
     for id in &order {
         plan.draw_rope(sheet, *id, &plan.stretches(*id));
     }
-    let longest = draw_forces(sheet, plan, &order, scale);
+    let longest = draw_forces(sheet, plan, &order, scale, 0.0);
     let places: Vec<_> = plan.solved.points.iter().map(|p| Some(p.at)).collect();
     plan.draw_points(sheet, &places);
     sheet.extend(Layer::Force, marks::into_sheet(plan.harness));
@@ -226,18 +228,28 @@ fn draw_plan(sheet: &mut Sheet, plan: &Scene<'_>, scale: f64) {
 }
 
 /// Pulls on the climber and what is missing, as this view shows them; returns the longest, mm.
-fn draw_forces(sheet: &mut Sheet, scene: &Scene<'_>, order: &[LineId], scale: f64) -> f64 {
+///
+/// - `begin`: from the harness point to where the pulls begin, mm.
+fn draw_forces(
+    sheet: &mut Sheet,
+    scene: &Scene<'_>,
+    order: &[LineId],
+    scale: f64,
+    begin: f64,
+) -> f64 {
     let vector = |force_n: DVec3| scene.frame.direction(force_n) * (scale / 1000.0);
     let mut longest: f64 = 0.0;
     for id in order {
         let facts = &scene.facts[id.0];
         let mut arrow_mm = 0.0;
         if let Some(pull) = facts.on_climber_n.filter(|v| v.length() > SLACK_N) {
-            let to = scene.harness + vector(pull);
-            arrow_mm = vector(pull).hypot();
+            let shown = vector(pull).hypot();
+            let from = scene.harness + vector(pull) * (begin / shown.max(f64::MIN_POSITIVE));
+            let to = from + vector(pull);
+            arrow_mm = begin + shown;
             longest = longest.max(arrow_mm);
             let name = format!("force-{}", scene.rig.line(*id).name);
-            arrows::arrow(sheet, &name, Kind::Pull(id.0), scene.harness, to);
+            arrows::arrow(sheet, &name, Kind::Pull(id.0), from, to);
         }
         let ink = Ink::line(id.0);
         let block = Block::new(vec![vec![bold(facts.name.clone(), ink)]]);

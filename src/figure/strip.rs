@@ -9,6 +9,7 @@ use kurbo::{Point, Rect, Vec2};
 use super::assembly::{self, Mark, Part};
 use super::facts::{LineFacts, force, gather};
 use super::key::{EDGE_MM, broken, still};
+use super::naming::line_heading;
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, circle_path, line, rect_path};
 use super::strip_picture::{self, Columns};
@@ -91,25 +92,13 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style<'_>) -> Composed {
 /// One line: its heading and its parts in one row or more. Returns where it ends.
 fn draw_strip(sheet: &mut Sheet, rig: &Rig, strip: &Strip<'_>, style: Style<'_>, top: f64) -> f64 {
     let facts = strip.facts;
-    let heading = vec![
-        bold(facts.name.clone(), Ink::line(facts.id.0)),
-        plain(format!(", {}", facts.way(rig)), Ink::Ink),
-    ];
-    let mut y = top + SIZE_MM;
-    for words in broken(&heading, style.width_mm - 2.0 * EDGE_MM) {
-        sheet.letter(
-            Layer::Label,
-            still(Point::new(EDGE_MM, y), Align::Start, words),
-        );
-        y += LEADING_MM;
-    }
+    let mut y = line_heading(sheet, rig, facts, style.width_mm, top);
     let room = style.width_mm - 2.0 * EDGE_MM - WORDS_MM;
     let most = ((room / LEAST_COLUMN_MM) as usize).clamp(1, MOST_COLUMNS);
     let rows = strip.parts.len().div_ceil(most);
     let each = strip.parts.len().div_ceil(rows);
     let pitch = room / most as f64;
     let mut first = 0;
-    y -= LEADING_MM;
     for parts in strip.parts.chunks(each) {
         let columns = Columns {
             left: EDGE_MM + WORDS_MM,

@@ -10,13 +10,14 @@
 //!
 //! Over 500 lines: the tree's pieces share one outline and one order of drawing.
 
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::curve::{Stance, joined, polygon, polyline, smooth_closed, tenths, turned};
 use super::seed::Seed;
 use super::shape::{Cap, Ink, Item, Shape, Stroke};
 use crate::rig::{Piece, PieceKind, Tree};
+use crate::statics::simplified;
 
 /// How a scene in metres lies on the sheet: a linear map without perspective.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,6 +66,8 @@ const BARK_MM: f64 = 1.0;
 const GRAIN_MM: f64 = 0.2;
 /// Edges have a point each so many mm.
 const STEP_MM: f64 = 2.2;
+/// And only those that the edge would miss by more than this, mm: a tenth of the bark's width.
+const PLAIN_MM: f64 = 0.05;
 /// And each so many mm within a root flare or a collar.
 const FINE_STEP_MM: f64 = 1.0;
 /// Most that an edge wanders, as a share of the local radius: 5 % of the diameter is 10 %.
@@ -82,7 +85,7 @@ const FLARE_M: f64 = 0.5;
 /// A stem whose foot is so near the ground stands on it, metres.
 const STANDS_M: f64 = 0.3;
 /// Hatching strokes follow each other in this distance, mm.
-const HATCH_STEP_MM: (f64, f64) = (0.95, 1.45);
+const HATCH_STEP_MM: (f64, f64) = (1.1, 1.6);
 /// Length of hatching strokes, as a share of the diameter.
 const HATCH: (f64, f64) = (0.16, 0.36);
 /// Pieces wider than this show dashes along the fibre, mm.
@@ -116,12 +119,50 @@ pub struct TreeDrawing {
     pub leaves: Vec<Rect>,
 }
 
-/// Draws all stems and limbs; only what shows in `window` (mm) where one is given, as in a close
+/// Which wood lies behind the climber: drawn first, paler, and without hatching.
+pub type IsFar<'a> = &'a dyn Fn(&Piece) -> bool;
+
+/// Draws all stems and limbs, none of them far; only what shows in `window` (mm) where one is given, as in a close
 /// view, so that a file does not carry what its clip hides.
 pub fn tree(tree: &Tree, sight: &Sight, window: Option<Rect>) -> TreeDrawing {
+    tree_in_depth(tree, sight, window, &|_| false)
+}
+
+/// As [`tree`], with far wood behind the rest.
+pub fn tree_in_depth(
+    tree: &Tree,
+    sight: &Sight,
+    window: Option<Rect>,
+    is_far: IsFar<'_>,
+) -> TreeDrawing {
     let mut drawing = TreeDrawing::default();
+    for far in [true, false] {
+        draw_depth(
+            &mut drawing,
+            tree,
+            (sight, window),
+            &|p| is_far(p) == far,
+            far,
+        );
+    }
+    drawing
+}
+
+/// Draws the pieces of one depth.
+fn draw_depth(
+    drawing: &mut TreeDrawing,
+    tree: &Tree,
+    (sight, window): (&Sight, Option<Rect>),
+    belongs: IsFar<'_>,
+    far: bool,
+) {
+    let (bark_ink, wood_ink) = if far {
+        (Ink::BarkFar, Ink::WoodFar)
+    } else {
+        (Ink::Bark, Ink::Wood)
+    };
     let (mut bark, mut wood, mut discs) = (Vec::new(), Vec::new(), Vec::new());
-    for piece in &tree.pieces {
+    for piece in tree.pieces.iter().filter(|piece| belongs(piece)) {
         let ends = ends_of(piece, tree);
         let id = format!("{}-{}", kind_word(piece.kind), piece.name);
         let Some(trunk) = Trunk::new(piece, ends, &tree.pieces, sight, window) else {
@@ -139,24 +180,23 @@ pub fn tree(tree: &Tree, sight: &Sight, window: Option<Rect>) -> TreeDrawing {
             drawing.items.extend(shapes.into_iter().map(Item::from));
             drawing.leaves.push(bounds);
         }
-        let grain = Shape::stroked(
-            tenths(trunk.hatching()),
-            Stroke::solid(Ink::Grain, GRAIN_MM),
-        );
-        let fill = Shape::filled(outline.clone(), Ink::Wood);
-        wood.push(Item::group(id, [fill, grain]));
+        let fill = Shape::filled(outline.clone(), wood_ink);
+        let grain = (!far).then(|| {
+            let stroke = Stroke::solid(Ink::Grain, GRAIN_MM);
+            Shape::stroked(tenths(trunk.hatching()), stroke)
+        });
+        wood.push(Item::group(id, std::iter::once(fill).chain(grain)));
         drawing.outlines.push((piece.name.clone(), outline.clone()));
         bark.push(outline);
     }
     // One by one, so that each outline is written once for its bark and its wood.
-    let stroke = Stroke::solid(Ink::Bark, BARK_MM);
+    let stroke = Stroke::solid(bark_ink, BARK_MM);
     let bark = bark
         .into_iter()
         .map(|outline| Shape::stroked(outline, stroke.clone()).into());
     drawing.items.extend::<Vec<Item>>(bark.collect());
     drawing.items.append(&mut wood);
     drawing.items.append(&mut discs);
-    drawing
 }
 
 /// How a piece begins and ends, from what stands around it.
@@ -311,11 +351,16 @@ impl Trunk {
             let point = move |at: f64| self.stance(at).point(0.0, side * self.edge(at, side));
             stations.iter().map(move |at| point(*at))
         };
-        let mut points: Vec<Point> = edge(-1.0).collect();
+        let plain = |points: Vec<Point>| {
+            let path: Vec<DVec2> = points.iter().map(|p| DVec2::new(p.x, p.y)).collect();
+            let kept = simplified(&path, PLAIN_MM).into_iter();
+            kept.map(|p| Point::new(p.x, p.y)).collect::<Vec<Point>>()
+        };
+        let mut points = plain(edge(-1.0).collect());
         if self.ends.1 == End::Break && self.range.1 >= self.length {
             points.extend(self.broken(self.length, -1.0));
         }
-        let mut back: Vec<Point> = edge(1.0).collect();
+        let mut back = plain(edge(1.0).collect());
         back.reverse();
         points.append(&mut back);
         if self.ends.0 == End::Break && self.range.0 <= 0.0 {

@@ -8,14 +8,15 @@ use glam::DVec3;
 use kurbo::{BezPath, Point, Rect, Vec2};
 
 use super::facts::{force, is_climber, spaced};
+use super::forces::{number, unit_word};
+use super::frame::CLIMBER_M;
 use super::hit::Outline;
 use super::key::{self, Entry, SYMBOL_MM};
 use super::label::{Cover, Spot, Wish};
-use super::loss::place_along;
-use super::pulls::{line_entries, number, unit_word};
+use super::naming::line_entries;
 use super::scene::{Room, Scene};
 use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
-use super::sheet::{Sheet, polygon, polyline, rect_path};
+use super::sheet::{Sheet, place_along, polygon, polyline, rect_path};
 use super::text::{Align, Block, Run, bold, plain};
 use super::{Composed, Detail, Style, describe};
 use crate::quantity::{Quantity, quantity_text};
@@ -48,7 +49,12 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     if zone.outline.is_empty() {
         return None;
     }
-    let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 8.0));
+    // The whole zone is in the picture, however far it reaches below the climber.
+    let places = zone.outline.iter().flatten();
+    let lowest = places.min_by(|a, b| a.z.total_cmp(&b.z))?;
+    // A place of the harness point has the climber's legs below it; here nobody hangs.
+    let stands = *lowest + DVec3::Z * CLIMBER_M.1;
+    let scene = Scene::lay(rig, solved, style, &[stands], Room::of(style, 8.0));
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
     draw_zone(&mut sheet, &scene, zone);

@@ -36,6 +36,7 @@ pub use wood::{
     GREEN_STRENGTHS, GreenStrength, LimbBending, StrengthSource, bending_stress_pa, green_strength,
     limb_bending,
 };
+pub(crate) use zone::simplified;
 
 use glam::DVec3;
 

@@ -27,6 +27,7 @@ use crate::rig::{Node, Rig, Space};
 use plane::{Grid, Plane};
 use sample::Samples;
 use trace::EdgeId;
+pub(crate) use trace::simplified;
 use verdict::{Judge, fixed_places, ground_m};
 
 /// Halvings that place a crossing between two samples: a cell of 0.02 m to 0.16 mm.

@@ -158,9 +158,9 @@ pub(super) fn length_m(ring: &[DVec2]) -> f64 {
         .sum()
 }
 
-/// Leaves out points that lie within `tolerance` metres of the line between those kept. The ends
+/// Leaves out points that lie within `tolerance` of the line between those kept. The ends
 /// stay (Ramer 1972; Douglas and Peucker 1973).
-pub(super) fn simplified(path: &[DVec2], tolerance: f64) -> Vec<DVec2> {
+pub(crate) fn simplified(path: &[DVec2], tolerance: f64) -> Vec<DVec2> {
     if path.len() < 3 {
         return path.to_vec();
     }
