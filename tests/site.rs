@@ -365,7 +365,7 @@ fn a_day_says_its_hours_and_the_course_leads_to_it() {
 #[test]
 fn lessons_stay_light() {
     /// Bytes of a lesson's page with its figures, so that it opens at once from a memory stick.
-    const MOST: usize = 170_000;
+    const MOST: usize = 150_000;
     for (page, html) in pages(&DEMO.1) {
         if page.starts_with("site/lessons/") {
             assert!(html.len() < MOST, "{page} has {} bytes", html.len());

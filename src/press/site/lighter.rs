@@ -13,6 +13,8 @@ use std::collections::BTreeMap;
 
 use sha2::{Digest, Sha256};
 
+use crate::figure::Ink;
+
 /// Hundredths of a millimetre in a unit of the grid. A drawing for 160 mm of paper is shown about
 /// 700 px wide, so that rounding to 0.1 mm moves a line by 0.2 px at most.
 const GRID: i64 = 10;
@@ -36,27 +38,40 @@ pub(super) enum Names {
 pub(super) fn lighter(inside: &str, names: Names) -> String {
     let lines = merged(&without_uses(inside));
     let mut out: Vec<String> = Vec::with_capacity(lines.len());
+    // Of each open group: whether the grid begins in it, and how many tags close it.
+    let mut open: Vec<(bool, usize)> = Vec::new();
     let mut grid = 1;
-    let mut depth = 0_usize;
     for (i, line) in lines.iter().enumerate() {
-        if line.starts_with("<g") {
-            depth += 1;
-            if depth == 1 {
-                grid = grid_of(line, &layer(&lines[i + 1..]));
-                out.push(group(line, grid));
-            } else {
-                out.push(group(line, 1));
+        let is = |name: &str| line.starts_with(name);
+        if is("<g") {
+            let begins = grid == 1 && lies_on_grid(line, &layer(&lines[i + 1..]));
+            let clipped = attribute(line, "clip-path").is_some();
+            let bare = without(&without(line, "id"), "data-layer");
+            if !begins && bare == "<g>" && !open.is_empty() {
+                // Within a layer a group without anything of its own groups nothing.
+                open.push((false, 0));
+                continue;
+            }
+            let scale = format!("<g transform=\"scale({SCALE})\"");
+            out.push(match (begins, clipped) {
+                // A clip is measured as its group is, so that the scale goes inside.
+                (true, true) => format!("{bare}{scale}>"),
+                (true, false) => bare.replacen("<g", &scale, 1),
+                (false, _) => bare,
+            });
+            open.push((begins, if begins && clipped { 2 } else { 1 }));
+            if begins {
+                grid = GRID;
             }
             continue;
         }
-        if line.starts_with("</g") {
-            depth = depth.saturating_sub(1);
-            if depth == 0 {
+        out.push(if is("</g") {
+            let (began, tags) = open.pop().unwrap_or((false, 1));
+            if began {
                 grid = 1;
             }
-        }
-        let is = |name: &str| line.starts_with(name);
-        out.push(if is("<path") {
+            line.repeat(tags)
+        } else if is("<path") {
             path(line, grid)
         } else if is("<text") || is("<title") || is("<desc") {
             // Letters keep their line ends: between texts they are a space for readers.
@@ -65,38 +80,110 @@ pub(super) fn lighter(inside: &str, names: Names) -> String {
             line.clone()
         });
     }
+    let out: Vec<String> = out.iter().map(|element| short(element)).collect();
     match names {
         Names::Given => named(out),
         Names::None => out.concat(),
     }
 }
 
-/// Names the shapes that come twice, and puts uses in their places.
+/// Attributes that come often, the class that stands for each, and what the class says.
+const SHORT: [(&str, &str, &str); 5] = [
+    (" paint-order=\"stroke\"", "h", "paint-order:stroke"),
+    (" stroke-linecap=\"butt\"", "u", "stroke-linecap:butt"),
+    (" font-weight=\"600\"", "b", "font-weight:600"),
+    (" text-anchor=\"end\"", "e", "text-anchor:end"),
+    (" text-anchor=\"middle\"", "m", "text-anchor:middle"),
+];
+
+/// What a page with lighter drawings has to say of their classes, one rule a line.
+///
+/// They name no ancestor, since a layer that is used again has none to be told by.
+pub(super) fn rules() -> String {
+    let classes = SHORT.map(|(_, class, rule)| format!(".{class}{{{rule}}}\n"));
+    let ink = Ink::Ink;
+    let text = format!("text{{fill:var(--rl-{},{})}}\n", ink.css(), ink.light());
+    format!("{}{text}", classes.concat())
+}
+
+/// An element, and those inside it, with classes for the attributes that come often.
+fn short(element: &str) -> String {
+    let mut out = String::with_capacity(element.len());
+    for (i, part) in element.split('<').enumerate() {
+        if i > 0 {
+            out.push('<');
+        }
+        let Some((tag, rest)) = part.split_once('>') else {
+            out.push_str(part);
+            continue;
+        };
+        let mut tag = tag.to_owned();
+        if tag.starts_with("text ") {
+            // Letters are in ink unless they say otherwise.
+            tag = tag.replacen(" class=\"f-ink\"", "", 1);
+        }
+        for (attribute, class, _) in SHORT {
+            if !tag.contains(attribute) {
+                continue;
+            }
+            tag = tag.replacen(attribute, "", 1);
+            if tag.contains(" class=\"") {
+                tag = tag.replacen(" class=\"", &format!(" class=\"{class} "), 1);
+            } else if let Some(at) = tag.find(' ') {
+                tag.insert_str(at, &format!(" class=\"{class}\""));
+            }
+        }
+        out.push_str(&tag);
+        out.push('>');
+        out.push_str(rest);
+    }
+    out
+}
+
+/// A path as the place where it begins and what it is, wherever it begins.
+fn from_its_place(d: &str) -> Option<((&str, &str), &str)> {
+    let rest = d.strip_prefix('M')?;
+    let end = rest.find(|c: char| c.is_ascii_alphabetic())?;
+    let (place, shape) = rest.split_at(end);
+    let split = place
+        .find([' ', ','])
+        .or_else(|| Some(1 + place.get(1..)?.find('-')?))?;
+    let (x, y) = place.split_at(split);
+    Some(((x, y.trim_start_matches([' ', ','])), shape))
+}
+
+/// The path of a line that is worth a name: its place, and its shape from there.
+fn worth_naming(line: &str) -> Option<((&str, &str), &str)> {
+    let d = attribute(line, "d").filter(|_| line.starts_with("<path"))?;
+    from_its_place(d).filter(|(_, shape)| shape.len() >= WORTH_NAMING)
+}
+
+/// Names the shapes that come twice, in whatever place, and puts uses in their places.
 fn named(mut lines: Vec<String>) -> String {
-    let shape = |line: &str| {
-        let d = attribute(line, "d").filter(|d| d.len() >= WORTH_NAMING)?;
-        line.starts_with("<path").then(|| d.to_owned())
-    };
     let mut times: BTreeMap<String, usize> = BTreeMap::new();
-    for d in lines.iter().filter_map(|line| shape(line)) {
-        *times.entry(d).or_default() += 1;
+    for (_, shape) in lines.iter().filter_map(|line| worth_naming(line)) {
+        *times.entry(shape.to_owned()).or_default() += 1;
     }
     times.retain(|_, times| *times > 1);
     if times.is_empty() {
         return lines.concat();
     }
     for line in &mut lines {
-        if let Some(d) = shape(line)
-            && times.contains_key(&d)
+        if let Some(((x, y), shape)) = worth_naming(line)
+            && times.contains_key(shape)
         {
-            let bare = line.replacen(&format!(" d=\"{d}\""), "", 1);
-            let used = format!("<use href=\"#{}\"", name_of(&d));
-            *line = bare.replacen("<path", &used, 1);
+            let d = format!(
+                " d=\"M{x}{}{y}{shape}\"",
+                if y.starts_with('-') { "" } else { " " }
+            );
+            let name = name_of(shape);
+            let used = format!("<use href=\"#{name}\" x=\"{x}\" y=\"{y}\"");
+            *line = line.replacen(&d, "", 1).replacen("<path", &used, 1);
         }
     }
     let shapes = times
         .keys()
-        .map(|d| format!("<path id=\"{}\" d=\"{d}\"/>", name_of(d)));
+        .map(|shape| format!("<path id=\"{}\" d=\"M0 0{shape}\"/>", name_of(shape)));
     let shapes: String = shapes.collect();
     // A drawing's title and description stay its first elements.
     let at = lines.iter().position(|line| line.starts_with("<g"));
@@ -157,29 +244,17 @@ fn layer(rest: &[String]) -> Vec<&str> {
     own
 }
 
-/// The grid of a layer: 1, no grid, where something in it is no path that we read.
-fn grid_of(tag: &str, inside: &[&str]) -> i64 {
+/// Whether a group can be put on the grid: all in it are paths that we read.
+fn lies_on_grid(tag: &str, inside: &[&str]) -> bool {
     let plain = |line: &&str| {
         line.starts_with("</g")
-            || (line.starts_with("<g") && !line.contains("transform"))
+            || (line.starts_with("<g") && !line.contains("transform") && !line.contains("url("))
             || (line.starts_with("<path")
                 && !line.contains("url(")
                 && !line.contains("transform")
                 && attribute(line, "d").is_some_and(|d| steps(d).is_some()))
     };
-    if inside.is_empty() || tag.contains("transform") || !inside.iter().all(plain) {
-        return 1;
-    }
-    GRID
-}
-
-/// A group's tag without its names; with the scale of its grid.
-fn group(tag: &str, grid: i64) -> String {
-    let mut tag = without(&without(tag, "id"), "data-layer");
-    if grid > 1 {
-        tag = tag.replacen("<g", &format!("<g transform=\"scale({SCALE})\""), 1);
-    }
-    tag
+    !inside.is_empty() && !tag.contains("transform") && inside.iter().all(plain)
 }
 
 /// One path on a grid.
@@ -213,11 +288,22 @@ fn scaled(number: &str, grid: i64) -> String {
 
 /// A stroke and a fill of one and the same shape become one element, the stroke painted first.
 fn merged(lines: &[String]) -> Vec<String> {
+    let mut times: BTreeMap<&str, usize> = BTreeMap::new();
+    for (_, shape) in lines.iter().filter_map(|line| worth_naming(line)) {
+        *times.entry(shape).or_default() += 1;
+    }
+    // A shape that comes again is to have a name: it stays an element of its own.
+    let again = |line: &str| {
+        worth_naming(line).is_some_and(|(_, shape)| times.get(shape).is_some_and(|n| *n > 1))
+    };
     let mut out: Vec<String> = Vec::with_capacity(lines.len());
     for line in lines {
-        let one = out
-            .last()
-            .and_then(|before| halo_and_fill(before, line).or_else(|| one_stroke(before, line)));
+        let one = out.last().and_then(|before| {
+            halo_and_fill(before, line).or_else(|| {
+                let alone = !again(before) && !again(line);
+                alone.then(|| one_stroke(before, line)).flatten()
+            })
+        });
         match one {
             Some(one) => {
                 out.pop();
@@ -541,10 +627,8 @@ mod tests {
         let name = light.split("<defs><path id=\"").nth(1);
         let name = name.and_then(|rest| rest.split('"').next());
         let name = name.expect("the shape is named");
-        let uses = light
-            .matches(&format!("<use href=\"#{name}\" class="))
-            .count();
-        assert_eq!(uses, 2);
+        let used = format!("<use href=\"#{name}\" x=\"10\" y=\"10\" class=");
+        assert_eq!(light.matches(&used).count(), 2);
         assert!(
             light.starts_with("<title id=\"r-title\">a</title>\n<defs>"),
             "{light}"
@@ -555,6 +639,48 @@ mod tests {
             "{apart}"
         );
         assert_eq!(apart.matches("M10 10l20 30-20 40").count(), 2);
+    }
+
+    #[test]
+    fn a_shape_has_one_name_wherever_it_stands() {
+        let steps = "l2 3-2 4".repeat(9);
+        let inside = format!(
+            "<g data-layer=\"wood\">\n<path class=\"f-wood\" d=\"M1-2{steps}\"/>\n\
+             <path class=\"f-wood\" d=\"M30 4.5{steps}\"/>\n</g>"
+        );
+        let light = lighter(&inside, Names::Given);
+        assert_eq!(light.matches("<path").count(), 1, "{light}");
+        assert!(light.contains("d=\"M0 0l20 30"), "{light}");
+        for place in ["x=\"10\" y=\"-20\"", "x=\"300\" y=\"45\""] {
+            assert!(light.contains(place), "{light}");
+        }
+    }
+
+    #[test]
+    fn a_clipped_group_is_scaled_inside_its_clip() {
+        let inside = "<g data-layer=\"detail\">\n\
+            <clipPath id=\"r-clip-1\"><path d=\"M1 1l2 0 0 2z\"/></clipPath>\n\
+            <g clip-path=\"url(#r-clip-1)\">\n<g id=\"r-x\">\n\
+            <path class=\"s-ink\" stroke-width=\".2\" d=\"M1 1l2 0\"/>\n</g>\n</g>\n\
+            <text x=\"1\" y=\"2\" text-anchor=\"end\" class=\"f-ink\">a</text>\n</g>";
+        let light = lighter(inside, Names::Given);
+        assert_eq!(
+            light,
+            "<g><clipPath id=\"r-clip-1\"><path d=\"M1 1l2 0 0 2z\"/></clipPath>\
+             <g clip-path=\"url(#r-clip-1)\"><g transform=\"scale(.1)\">\
+             <path class=\"s-ink\" stroke-width=\"2\" d=\"M10 10h20\"/></g></g>\
+             <text class=\"e\" x=\"1\" y=\"2\">a</text>\n</g>"
+        );
+    }
+
+    #[test]
+    fn every_short_class_has_its_rule() {
+        let rules = rules();
+        for (attribute, class, rule) in SHORT {
+            let said = attribute.trim().replacen('=', ":", 1).replace('"', "");
+            assert_eq!(said, rule);
+            assert!(rules.contains(&format!(".{class}{{{rule}}}")), "{rules}");
+        }
     }
 
     #[test]

@@ -141,7 +141,7 @@ pub fn pages(
     let inks: Vec<&str> = inks.into_iter().map(String::as_str).collect();
     sink.put(OutFile {
         path: "site/theme/figures.css".to_owned(),
-        bytes: inks.join("\n").into_bytes(),
+        bytes: (lighter::rules() + &inks.join("\n")).into_bytes(),
     });
     let site = Site {
         proof,
