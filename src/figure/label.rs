@@ -12,6 +12,7 @@
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::{Outline, rect_gap};
+use super::label_index::Index;
 use super::text::{Align, Block, LEADING_MM, SIZE_MM};
 
 /// Labels keep this far from the frame, mm.
@@ -145,8 +146,7 @@ pub struct Placing {
 /// - `field`: where labels may stand, mm.
 pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
     let field = field.inset(-FRAME_GAP_MM);
-    let obstacles: Vec<(Rect, &Obstacle)> =
-        obstacles.iter().map(|o| (o.outline.bounds(), o)).collect();
+    let index = Index::new(obstacles, field);
     let mut chosen: Vec<Option<Placed>> = vec![None; wishes.len()];
     for round in 0..=ROUNDS {
         let mut moved = false;
@@ -154,7 +154,7 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
             // A label that found no place is offered one again only with what it says cut down.
             let before = chosen[i].take();
             let desk = Desk {
-                obstacles: &obstacles,
+                index: &index,
                 field,
                 others: &chosen,
             };
@@ -179,8 +179,7 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
 
 /// What a label sees when it looks for a place.
 struct Desk<'a> {
-    /// What is drawn, with the box round each.
-    obstacles: &'a [(Rect, &'a Obstacle)],
+    index: &'a Index<'a>,
     field: Rect,
     others: &'a [Option<Placed>],
 }
@@ -314,10 +313,7 @@ impl Desk<'_> {
     fn cover_cost(&self, boxes: &[Rect], whole: Rect, limit: f64) -> (f64, bool) {
         let mut cost = 0.0;
         let mut plate = false;
-        for (bounds, obstacle) in self.obstacles {
-            if rect_gap(*bounds, whole) > LABEL_GAP_MM {
-                continue;
-            }
+        for (_, obstacle) in self.index.near(whole.inset(LABEL_GAP_MM)) {
             let gap = if obstacle.cover == Cover::Never {
                 LABEL_GAP_MM / 2.0
             } else {
@@ -339,10 +335,8 @@ impl Desk<'_> {
         // Beyond its own target: the first millimetres lie on the thing it names.
         let start = from + (to - from) * (1.5 / from.distance(to));
         let line = Outline::segment(start, to, LEADER_HALF_MM);
-        let around = line.bounds();
-        self.obstacles
-            .iter()
-            .filter(|(bounds, o)| rect_gap(*bounds, around) <= 0.0 && o.outline.meets_line(&line))
+        let met = self.index.along(&line).into_iter();
+        met.filter(|(_, o)| o.outline.meets_line(&line))
             .map(|(_, o)| match o.cover {
                 Cover::Never => 2.0 * LEADER_ROPE_COST,
                 Cover::Shaft | Cover::Rope => LEADER_ROPE_COST,
