@@ -9,6 +9,9 @@
 //! choice again, knowing the others, until nothing moves. A label that fits nowhere is returned as
 //! left out, for the key to say. So no two labels overlap, whatever the rig.
 
+use std::cmp::Ordering;
+use std::collections::BinaryHeap;
+
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::{Outline, rect_gap};
@@ -130,6 +133,8 @@ pub struct Placed {
     pub plate: bool,
     /// Boxes of its lines.
     pub boxes: Vec<Rect>,
+    /// What the nearness of others added to its price when it was placed.
+    crowding: f64,
 }
 
 /// Where the wishes came to lie, and the indexes of those that found no place.
@@ -148,6 +153,10 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
     let field = field.inset(-FRAME_GAP_MM);
     let index = Index::new(obstacles, field);
     let mut chosen: Vec<Option<Placed>> = vec![None; wishes.len()];
+    // Offers so far, and for each label the number of the last one that took it from its place.
+    let mut offers = 0;
+    let mut left_at = vec![0; wishes.len()];
+    let mut offered_at = vec![0; wishes.len()];
     for round in 0..=ROUNDS {
         let mut moved = false;
         for (i, wish) in wishes.iter().enumerate() {
@@ -158,12 +167,25 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
                 field,
                 others: &chosen,
             };
+            offers += 1;
+            // Since the last offer others may have come, but none has gone: nothing got cheaper.
+            let only_more = round > 0 && left_at.iter().all(|at| *at < offered_at[i]);
+            offered_at[i] = offers;
+            if only_more && before.as_ref().is_none_or(|placed| desk.as_before(placed)) {
+                chosen[i] = before;
+                continue;
+            }
             let found = desk.best(i, wish);
-            moved |= match (&before, &found) {
-                (Some(a), Some(b)) => a.corner != b.corner || a.align != b.align,
-                (None, None) => false,
-                _ => true,
+            let same = match (&before, &found) {
+                (Some(a), Some(b)) => a.corner == b.corner && a.align == b.align,
+                (None, None) => true,
+                _ => false,
             };
+            moved |= !same;
+            let lines = |placed: &Option<Placed>| placed.as_ref().map(|p| p.boxes.len());
+            if before.is_some() && (!same || lines(&before) != lines(&found)) {
+                left_at[i] = offers;
+            }
             chosen[i] = found.or(before);
         }
         if round > 0 && !moved {
@@ -208,16 +230,21 @@ impl Desk<'_> {
         }
         let good_enough = best.as_ref().is_some_and(|best| best.cost < LEADER_COST);
         if wish.search && !good_enough {
+            let limit = best.as_ref().map_or(f64::INFINITY, |best| best.cost);
             let spots = free_spots(wish.target, block, self.field).enumerate();
-            let mut seats: Vec<Seat> = spots
-                .filter_map(|(i, spot)| self.seat(wish, block, spot, wish.spots.len() + i))
-                .collect();
-            seats.sort_by(|a, b| a.least.total_cmp(&b.least));
-            for seat in seats {
-                if best.as_ref().is_some_and(|best| seat.least > best.cost) {
+            let seats = spots.filter_map(|(i, spot)| {
+                let seat = self.seat(wish, block, spot, wish.spots.len() + i)?;
+                (seat.least <= limit).then_some(ByLeast(seat.least, seat.rank, spot))
+            });
+            // Cheapest first, and only as many of them as can still win.
+            let mut seats: BinaryHeap<ByLeast> = seats.collect();
+            while let Some(ByLeast(least, rank, spot)) = seats.pop() {
+                if best.as_ref().is_some_and(|best| least > best.cost) {
                     break;
                 }
-                self.offer(index, block, seat, &mut best);
+                if let Some(seat) = self.seat(wish, block, spot, rank) {
+                    self.offer(index, block, seat, &mut best);
+                }
             }
         }
         best.map(|best| best.placed)
@@ -256,7 +283,8 @@ impl Desk<'_> {
             return;
         }
         let crossed = seat.leader.map_or(0.0, |ends| self.crossing_cost(ends));
-        let base = seat.least + crossed + self.crowding(&boxes);
+        let crowding = self.crowding(&boxes);
+        let base = seat.least + crossed + crowding;
         if beaten(base) {
             return;
         }
@@ -271,6 +299,7 @@ impl Desk<'_> {
                 leader: seat.leader,
                 plate,
                 boxes,
+                crowding,
             };
             *best = Some(Best {
                 cost,
@@ -278,6 +307,13 @@ impl Desk<'_> {
                 placed,
             });
         }
+    }
+
+    /// Whether a label still stands alone: it costs what it did before others came, so that it
+    /// would take its place again.
+    fn as_before(&self, placed: &Placed) -> bool {
+        !self.meets_other(&placed.boxes, placed.leader)
+            && self.crowding(&placed.boxes) <= placed.crowding
     }
 
     /// Whether text or leader would meet another label or its leader.
@@ -357,6 +393,29 @@ struct Seat {
     /// The least that it can cost.
     least: f64,
 }
+
+/// A spot by the least that it can cost, then by its rank: the greatest is the cheapest.
+struct ByLeast(f64, usize, Spot);
+
+impl Ord for ByLeast {
+    fn cmp(&self, other: &Self) -> Ordering {
+        other.0.total_cmp(&self.0).then(other.1.cmp(&self.1))
+    }
+}
+
+impl PartialOrd for ByLeast {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for ByLeast {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for ByLeast {}
 
 /// The cheapest seat so far.
 struct Best {
