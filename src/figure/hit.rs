@@ -143,6 +143,13 @@ pub fn segments_cross((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
 
 /// Clips the segment to the box (Liang and Barsky, ACM Transactions on Graphics 3, 1984).
 fn segment_meets_rect(a: Point, b: Point, rect: Rect) -> bool {
+    if a.x.max(b.x) < rect.x0
+        || a.x.min(b.x) > rect.x1
+        || a.y.max(b.y) < rect.y0
+        || a.y.min(b.y) > rect.y1
+    {
+        return false;
+    }
     let d = b - a;
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
     for (delta, low, high) in [

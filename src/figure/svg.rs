@@ -349,7 +349,9 @@ fn stroke_attributes(stroke: &Stroke) -> String {
 /// Every number of a drawing goes through here or through the path writer, which rounds alike, so
 /// a last-bit difference of a platform does not reach the file unless it straddles a rounding edge.
 pub fn coord(mm: f64) -> String {
-    hundredths_text(hundredths(mm))
+    let mut text = String::new();
+    push_hundredths(&mut text, hundredths(mm));
+    text
 }
 
 fn hundredths(mm: f64) -> i64 {
@@ -357,16 +359,35 @@ fn hundredths(mm: f64) -> i64 {
     (mm * 100.0).round() as i64
 }
 
-fn hundredths_text(n: i64) -> String {
-    let sign = if n < 0 { "-" } else { "" };
-    let (whole, part) = (n.unsigned_abs() / 100, n.unsigned_abs() % 100);
-    match (whole, part) {
-        (_, 0) => format!("{sign}{whole}"),
-        (0, p) if p % 10 == 0 => format!("{sign}.{}", p / 10),
-        (0, p) => format!("{sign}.{p:02}"),
-        (w, p) if p % 10 == 0 => format!("{sign}{w}.{}", p / 10),
-        (w, p) => format!("{sign}{w}.{p:02}"),
+/// Writes a number of hundredths: two decimals at most, no zero before the point.
+fn push_hundredths(out: &mut String, n: i64) {
+    // A sign, 17 digits, the point and two more.
+    let mut text = [0_u8; 24];
+    let mut at = text.len();
+    let mut put = |byte: u8| {
+        at -= 1;
+        text[at] = byte;
+    };
+    let digit = |value: u64| b'0' + (value % 10) as u8;
+    let (mut whole, part) = (n.unsigned_abs() / 100, n.unsigned_abs() % 100);
+    if part != 0 {
+        if part % 10 != 0 {
+            put(digit(part));
+        }
+        put(digit(part / 10));
+        put(b'.');
     }
+    if whole == 0 && part == 0 {
+        put(b'0');
+    }
+    while whole > 0 {
+        put(digit(whole));
+        whole /= 10;
+    }
+    if n < 0 {
+        put(b'-');
+    }
+    out.extend(text[at..].iter().map(|byte| char::from(*byte)));
 }
 
 /// Path data: it starts at an absolute place, the rest is relative to the rounded places before it, so
@@ -444,14 +465,14 @@ impl Pen {
     }
 
     fn number(&mut self, n: i64, first: bool) {
-        let text = hundredths_text(n);
         // A sign parts two numbers; so does a second decimal point (SVG 2, 9.3.9).
-        let parts = text.starts_with('-') || (self.pointed && text.starts_with('.'));
-        if !first && !parts {
+        let pointed = n % 100 != 0;
+        let bare = (1..100).contains(&n);
+        if !first && n >= 0 && !(self.pointed && bare) {
             self.out.push(' ');
         }
-        self.pointed = text.contains('.');
-        self.out.push_str(&text);
+        self.pointed = pointed;
+        push_hundredths(&mut self.out, n);
     }
 }
 
