@@ -282,15 +282,15 @@ impl Desk<'_> {
         if self.meets_other(&boxes, seat.leader) {
             return;
         }
-        let crossed = seat.leader.map_or(0.0, |ends| self.crossing_cost(ends));
         let crowding = self.crowding(&boxes);
-        let base = seat.least + crossed + crowding;
-        if beaten(base) {
+        // What is cheapest to find out first.
+        let (cover, plate) = self.cover_cost(&boxes, seat.whole, limit - seat.least - crowding);
+        if cover == f64::INFINITY {
             return;
         }
-        let (cover, plate) = self.cover_cost(&boxes, seat.whole, limit - base);
-        let cost = base + cover;
-        if cost < f64::INFINITY && !beaten(cost) {
+        let crossed = seat.leader.map_or(0.0, |ends| self.crossing_cost(ends));
+        let cost = seat.least + crossed + crowding + cover;
+        if !beaten(cost) {
             let placed = Placed {
                 wish: index,
                 block: block.clone(),
@@ -349,7 +349,7 @@ impl Desk<'_> {
     fn cover_cost(&self, boxes: &[Rect], whole: Rect, limit: f64) -> (f64, bool) {
         let mut cost = 0.0;
         let mut plate = false;
-        for (_, obstacle) in self.index.near(whole.inset(LABEL_GAP_MM)) {
+        for obstacle in self.index.near(whole.inset(LABEL_GAP_MM)) {
             let gap = if obstacle.cover == Cover::Never {
                 LABEL_GAP_MM / 2.0
             } else {
@@ -371,9 +371,9 @@ impl Desk<'_> {
         // Beyond its own target: the first millimetres lie on the thing it names.
         let start = from + (to - from) * (1.5 / from.distance(to));
         let line = Outline::segment(start, to, LEADER_HALF_MM);
-        let met = self.index.along(&line).into_iter();
-        met.filter(|(_, o)| o.outline.meets_line(&line))
-            .map(|(_, o)| match o.cover {
+        let near = self.index.along(&line);
+        near.filter(|o| o.outline.meets_line(&line))
+            .map(|o| match o.cover {
                 Cover::Never => 2.0 * LEADER_ROPE_COST,
                 Cover::Shaft | Cover::Rope => LEADER_ROPE_COST,
                 Cover::Wood => 0.2,

@@ -8,6 +8,9 @@ use super::label::Obstacle;
 /// Side of a square, mm: about the height of a label of two lines.
 const SQUARE_MM: f64 = 6.0;
 
+/// Room for what is near, before more is asked for.
+const FEW: usize = 96;
+
 /// Beyond any sheet, mm: the outer squares take in what lies outside the field.
 const BEYOND_MM: f64 = 1e5;
 
@@ -44,19 +47,19 @@ impl<'a> Index<'a> {
         index
     }
 
-    /// The obstacles that can meet a box, with the box round each, in their order.
-    pub fn near(&self, rect: Rect) -> Vec<(Rect, &'a Obstacle)> {
-        let mut numbers = Vec::new();
+    /// The obstacles that can meet a box, in their order.
+    pub fn near(&self, rect: Rect) -> impl Iterator<Item = &'a Obstacle> {
+        let mut numbers = Vec::with_capacity(FEW);
         for (column, row) in self.range(rect) {
             numbers.extend_from_slice(&self.squares[row * self.columns + column]);
         }
         self.those(numbers, rect)
     }
 
-    /// The obstacles that can meet a stroke, with the box round each, in their order.
-    pub fn along(&self, stroke: &Outline) -> Vec<(Rect, &'a Obstacle)> {
+    /// The obstacles that can meet a stroke, in their order.
+    pub fn along(&self, stroke: &Outline) -> impl Iterator<Item = &'a Obstacle> {
         let around = stroke.bounds();
-        let mut numbers = Vec::new();
+        let mut numbers = Vec::with_capacity(FEW);
         for (column, row) in self.range(around) {
             let here = &self.squares[row * self.columns + column];
             if !here.is_empty() && stroke.meets(self.square(column, row)) {
@@ -66,12 +69,13 @@ impl<'a> Index<'a> {
         self.those(numbers, around)
     }
 
-    fn those(&self, mut numbers: Vec<u32>, around: Rect) -> Vec<(Rect, &'a Obstacle)> {
+    fn those(&self, mut numbers: Vec<u32>, around: Rect) -> impl Iterator<Item = &'a Obstacle> {
+        let meets = |n: &u32| rect_gap(self.obstacles[*n as usize].0, around) <= 0.0;
+        numbers.retain(meets);
         numbers.sort_unstable();
         numbers.dedup();
-        let all = numbers.into_iter().map(|n| self.obstacles[n as usize]);
-        all.filter(|(bounds, _)| rect_gap(*bounds, around) <= 0.0)
-            .collect()
+        let all = numbers.into_iter();
+        all.map(|n| self.obstacles[n as usize].1)
     }
 
     /// The squares that a box lies in.
@@ -128,19 +132,15 @@ mod tests {
             );
             let rect = Rect::from_origin_size(corner, (9.0, 3.5));
             let stroke = Outline::segment(corner, corner + (p(17.0, 11.0) - p(0.0, 0.0)), 0.3);
-            let near = index.near(rect);
-            let along = index.along(&stroke);
+            let near: Vec<_> = index.near(rect).collect();
+            let along: Vec<_> = index.along(&stroke).collect();
             for obstacle in &obstacles {
-                let is_in = |list: &[(Rect, &Obstacle)]| {
-                    list.iter().any(|(_, o)| std::ptr::eq(*o, obstacle))
-                };
+                let is_in = |list: &[&Obstacle]| list.iter().any(|o| std::ptr::eq(*o, obstacle));
+                let outline = &obstacle.outline;
+                assert!(!outline.meets(rect) || is_in(&near), "{rect:?} {outline:?}");
                 assert!(
-                    !obstacle.outline.meets(rect) || is_in(&near),
-                    "{rect:?} {obstacle:?}"
-                );
-                assert!(
-                    !obstacle.outline.meets_line(&stroke) || is_in(&along),
-                    "{stroke:?}"
+                    !outline.meets_line(&stroke) || is_in(&along),
+                    "{stroke:?} {outline:?}"
                 );
             }
             found += near.len() + along.len();
