@@ -9,12 +9,12 @@
 //! choice again, knowing the others, until nothing moves. A label that fits nowhere is returned as
 //! left out, for the key to say. So no two labels overlap, whatever the rig.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::{Outline, rect_gap};
+use super::label_grid::{ByLeast, Grid};
 use super::label_index::Index;
 use super::text::{Align, Block, LEADING_MM, SIZE_MM};
 
@@ -29,10 +29,7 @@ const APART_MM: f64 = 2.4;
 const CROWDING_COST: f64 = 1.0;
 
 /// Longest leader, mm.
-const LEADER_MM: f64 = 45.0;
-
-/// Step of the search for a free block, mm.
-const SEARCH_STEP_MM: f64 = 3.0;
+pub const LEADER_MM: f64 = 45.0;
 
 /// From a leader's end to the text, mm.
 const LEADER_GAP_MM: f64 = 0.8;
@@ -231,18 +228,21 @@ impl Desk<'_> {
         let good_enough = best.as_ref().is_some_and(|best| best.cost < LEADER_COST);
         if wish.search && !good_enough {
             let limit = best.as_ref().map_or(f64::INFINITY, |best| best.cost);
-            let spots = free_spots(wish.target, block, self.field).enumerate();
-            let seats = spots.filter_map(|(i, spot)| {
-                let seat = self.seat(wish, block, spot, wish.spots.len() + i)?;
-                (seat.least <= limit).then_some(ByLeast(seat.least, seat.rank, spot))
-            });
+            let grid = Grid::new(wish.target, block, self.field);
+            let seat = |n: usize| self.seat(wish, block, grid.spot(n), wish.spots.len() + n);
+            let mut seats = Vec::with_capacity(grid.len());
+            for n in 0..grid.len() {
+                if let Some(least) = seat(n).map(|seat| seat.least).filter(|c| *c <= limit) {
+                    seats.push(ByLeast(least, n));
+                }
+            }
             // Cheapest first, and only as many of them as can still win.
-            let mut seats: BinaryHeap<ByLeast> = seats.collect();
-            while let Some(ByLeast(least, rank, spot)) = seats.pop() {
+            let mut seats = BinaryHeap::from(seats);
+            while let Some(ByLeast(least, n)) = seats.pop() {
                 if best.as_ref().is_some_and(|best| least > best.cost) {
                     break;
                 }
-                if let Some(seat) = self.seat(wish, block, spot, rank) {
+                if let Some(seat) = seat(n) {
                     self.offer(index, block, seat, &mut best);
                 }
             }
@@ -394,29 +394,6 @@ struct Seat {
     least: f64,
 }
 
-/// A spot by the least that it can cost, then by its rank: the greatest is the cheapest.
-struct ByLeast(f64, usize, Spot);
-
-impl Ord for ByLeast {
-    fn cmp(&self, other: &Self) -> Ordering {
-        other.0.total_cmp(&self.0).then(other.1.cmp(&self.1))
-    }
-}
-
-impl PartialOrd for ByLeast {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for ByLeast {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for ByLeast {}
-
 /// The cheapest seat so far.
 struct Best {
     cost: f64,
@@ -454,36 +431,6 @@ fn leader_to(target: Point, whole: Rect, align: Align, block: &Block) -> (Point,
         Point::new(x, whole.y1 + LEADER_GAP_MM)
     };
     (target, end)
-}
-
-/// Blocks on a grid round the target, within reach of a leader.
-fn free_spots(target: Point, block: &Block, field: Rect) -> impl Iterator<Item = Spot> {
-    let (width, height) = (block.width(), block.height());
-    let reach = Vec2::new(LEADER_MM + width, LEADER_MM + height);
-    let from = Point::new(
-        field.x0.max(target.x - reach.x),
-        field.y0.max(target.y - reach.y),
-    );
-    let columns = ((field.x1 - width).min(target.x + LEADER_MM) - from.x) / SEARCH_STEP_MM;
-    let rows = ((field.y1 - height).min(target.y + LEADER_MM) - from.y) / SEARCH_STEP_MM;
-    let (columns, rows) = (columns.max(-1.0) as i32 + 1, rows.max(-1.0) as i32 + 1);
-    (0..rows).flat_map(move |row| {
-        (0..columns).map(move |column| {
-            let corner = from + Vec2::new(f64::from(column), f64::from(row)) * SEARCH_STEP_MM;
-            let align = if corner.x + width / 2.0 < target.x {
-                Align::End
-            } else {
-                Align::Start
-            };
-            Spot {
-                corner,
-                align,
-                // Upper places win where all else is equal.
-                cost: 1e-3 * f64::from(row),
-                leader: true,
-            }
-        })
-    })
 }
 
 fn contains(outer: Rect, inner: Rect) -> bool {

@@ -22,6 +22,7 @@ pub mod frame;
 pub mod hit;
 mod key;
 pub mod label;
+mod label_grid;
 mod label_index;
 mod loss;
 mod loss_words;

@@ -1,0 +1,87 @@
+//! Where a label with a leader could stand: a grid of spots round what it is about.
+
+use std::cmp::Ordering;
+
+use kurbo::{Point, Rect, Vec2};
+
+use super::label::{LEADER_MM, Spot};
+use super::text::{Align, Block};
+
+/// Step of the search for a free block, mm.
+const SEARCH_STEP_MM: f64 = 3.0;
+
+/// Spots on a grid round a target, within reach of a leader.
+pub struct Grid {
+    target: Point,
+    from: Point,
+    columns: usize,
+    rows: usize,
+    /// Half the block's width, mm.
+    half: f64,
+}
+
+impl Grid {
+    /// The spots for a block inside a field.
+    pub fn new(target: Point, block: &Block, field: Rect) -> Self {
+        let (width, height) = (block.width(), block.height());
+        let from = Point::new(
+            field.x0.max(target.x - LEADER_MM - width),
+            field.y0.max(target.y - LEADER_MM - height),
+        );
+        let columns = ((field.x1 - width).min(target.x + LEADER_MM) - from.x) / SEARCH_STEP_MM;
+        let rows = ((field.y1 - height).min(target.y + LEADER_MM) - from.y) / SEARCH_STEP_MM;
+        Self {
+            target,
+            from,
+            columns: (columns.max(-1.0) as i32 + 1) as usize,
+            rows: (rows.max(-1.0) as i32 + 1) as usize,
+            half: width / 2.0,
+        }
+    }
+
+    /// How many there are.
+    pub const fn len(&self) -> usize {
+        self.columns * self.rows
+    }
+
+    /// Row by row from the left upper one.
+    pub fn spot(&self, number: usize) -> Spot {
+        let (row, column) = (number / self.columns, number % self.columns);
+        let corner = self.from + Vec2::new(column as f64, row as f64) * SEARCH_STEP_MM;
+        let align = if corner.x + self.half < self.target.x {
+            Align::End
+        } else {
+            Align::Start
+        };
+        Spot {
+            corner,
+            align,
+            // Upper places win where all else is equal.
+            cost: 1e-3 * row as f64,
+            leader: true,
+        }
+    }
+}
+
+/// A spot of the grid by the least that it can cost, then by its number: the greatest is the cheapest.
+pub struct ByLeast(pub f64, pub usize);
+
+impl Ord for ByLeast {
+    fn cmp(&self, other: &Self) -> Ordering {
+        other.0.total_cmp(&self.0).then(other.1.cmp(&self.1))
+    }
+}
+
+impl PartialOrd for ByLeast {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for ByLeast {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for ByLeast {}
