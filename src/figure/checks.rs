@@ -244,11 +244,18 @@ fn labels_of_random_zones_keep_clear_too() {
     assert!(drawn > 60, "{drawn}");
 }
 
-/// Draws one kind of 200 rigs, a quarter of them narrow, and returns how many had such a figure.
+#[test]
+fn labels_of_random_polygons_keep_clear_too() {
+    // Some rigs hold by one line alone, or not at all: their polygons are thin, or do not close.
+    let drawn = check_labels(FigureKind::Polygon, random_rig);
+    assert!(drawn > 150, "{drawn}");
+}
+
+/// Draws one kind of 200 rigs, a half of them narrow, and returns how many had such a figure.
 fn check_labels(kind: FigureKind, rig: fn(u64) -> Rig) -> usize {
     let mut count = 0;
     for seed in 0..200 {
-        let width_mm = if seed % 4 == 3 { 106.0 } else { 160.0 };
+        let width_mm = [160.0, 85.0, 160.0, 106.0][seed as usize % 4];
         let Some(figure) = figure_of(&rig(seed), kind, Style { width_mm, ..STYLE }) else {
             continue;
         };

@@ -20,6 +20,8 @@ pub const SYMBOL_MM: f64 = 11.0;
 const SYMBOL_GAP_MM: f64 = 2.2;
 /// Least distance between columns, mm.
 const COLUMN_GAP_MM: f64 = 4.0;
+/// Least gap between two numbers under a scale bar, mm.
+const APART_MM: f64 = 0.8;
 /// Most columns.
 const MOST_COLUMNS: usize = 3;
 /// From the sheet's edge, mm.
@@ -93,7 +95,14 @@ impl Scale {
             sheet.add(Layer::Key, Shape::both(rect_path(rect), ink, stroke));
         }
         let base = bar.y + 5.0;
+        let long = |number: &str| width(&[plain(number, Ink::Ink)], SIZE_MM);
+        // Under a short bar there is room for its ends alone.
+        let halves = (long(&self.numbers[1]) + long(&self.numbers[2])) / 2.0 + APART_MM;
+        let crowded = halves > self.length_mm / 2.0;
         for (i, number) in self.numbers.iter().enumerate() {
+            if i == 1 && crowded {
+                continue;
+            }
             let x = bar.x + self.length_mm / 2.0 * i as f64;
             let align = if i == 0 { Align::Start } else { Align::Middle };
             let words = vec![plain(number.clone(), Ink::Ink)];

@@ -30,7 +30,7 @@ pub const TABLE_FROM: usize = 4;
 pub const PANELS_FROM: usize = 6;
 
 /// Right edges of the table's columns, as shares of the sheet's width: pull, range, angle, length.
-const COLUMNS: [f64; 4] = [0.53, 0.735, 0.84, 0.97];
+const COLUMNS: [f64; 4] = [0.53, 0.71, 0.825, 0.97];
 /// Length of a line's sample, mm.
 const SAMPLE_MM: f64 = 9.0;
 /// Tallest picture of a panel, mm.

@@ -18,7 +18,7 @@ use super::label::{Cover, Spot, Wish};
 use super::naming::along;
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, circle_path, line, polygon};
-use super::text::{Align, Block, LEADING_MM, Run, bold, plain};
+use super::text::{Align, Block, LEADING_MM, Run, SIZE_MM, bold, plain, width};
 use super::{Composed, Detail, Style, describe, marks, rope};
 use crate::quantity::{Quantity, number_text};
 use crate::rig::{Rig, ValuePath};
@@ -44,6 +44,15 @@ const GAP_N: f64 = 5.0;
 /// Length of the lines of the directions, mm.
 const DIRECTION_MM: f64 = 40.0;
 
+/// Sheets narrower than this have the polygon under the directions, mm.
+const BESIDE_MM: f64 = 120.0;
+/// From the directions down to the polygon under them, and from the scale bar to its table, mm.
+const UNDER_MM: f64 = 2.0;
+const BAR_MM: f64 = 12.0;
+/// Least width of the table of sums, and width of its last column, mm.
+const TABLE_MM: f64 = 60.0;
+const COLUMN_MM: f64 = 18.0;
+
 /// One side of the polygon.
 struct Side {
     /// Which line, or `None` for the weight and the feet.
@@ -67,9 +76,23 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     }
     let width = style.width_mm;
     let small = style.detail == Detail::Small;
-    let split = if small { 0.0 } else { (0.38 * width).max(44.0) };
+    let stacked = !small && width < BESIDE_MM;
+    let split = if small || stacked {
+        0.0
+    } else {
+        (0.38 * width).max(44.0)
+    };
     let mut sheet = Sheet::default();
     let units = style.units;
+
+    // Directions at the left, or over the polygon.
+    let far = if small {
+        0.0
+    } else {
+        let room = if stacked { width } else { split };
+        draw_directions(&mut sheet, &sides, &facts, solved, room, style, rig)
+    };
+    let over = if stacked { far + UNDER_MM } else { 0.0 };
 
     // The polygon at the right.
     let mut at = Vec2::ZERO;
@@ -94,7 +117,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     };
     let scale = SCALES.into_iter().rev().find(fits).unwrap_or(SCALES[0]);
     let mm = scale / 1000.0;
-    let top = if small { 4.0 } else { 14.0 };
+    let top = if small { 4.0 } else { over + 14.0 };
     let free = width - split - bounds.width() * mm;
     let left_room = if small {
         0.5 * free
@@ -149,10 +172,9 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
         });
     }
 
-    // Directions at the left.
-    let far = draw_directions(&mut sheet, &sides, &facts, solved, split, style, rig);
-    head(&mut sheet, EDGE_MM, "Directions at the climber");
-    head(&mut sheet, split + 4.0, "The same pulls, head to tail");
+    let second = if stacked { EDGE_MM } else { split + 4.0 };
+    head(&mut sheet, (EDGE_MM, 0.0), "Directions at the climber");
+    head(&mut sheet, (second, over), "The same pulls, head to tail");
 
     let low = far.max(bottom + 8.0);
     let left_out = sheet.settle(Rect::new(0.0, 8.0, width, low), Ink::Paper);
@@ -163,7 +185,9 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     let rail = key::lay(&mut sheet, &entries, None, low, width);
     let scale_bar = force_bar(scale, units, "Scale of the polygon");
     scale_bar.draw(&mut sheet, Point::new(EDGE_MM + 0.8, rail + 3.4));
-    let table = sums(&mut sheet, &sides, split + 4.0, rail + 3.4, style, closed);
+    let bar_mm = if stacked { BAR_MM } else { 0.0 };
+    let at = (second, rail + 3.4 + bar_mm);
+    let table = sums(&mut sheet, &sides, at, style, closed);
     let height = table.max(rail + 13.0);
     Some(Composed {
         sheet,
@@ -459,9 +483,22 @@ fn draw_directions(
     down.y + 6.0
 }
 
-/// A table of the components and their sum, from `top` down; returns its lower edge.
-fn sums(sheet: &mut Sheet, sides: &[Side], left: f64, top: f64, style: Style, closed: bool) -> f64 {
-    let columns = [left, left + 42.0, left + 60.0];
+/// A table of the components and their sum, from its left upper corner down; returns its lower edge.
+fn sums(
+    sheet: &mut Sheet,
+    sides: &[Side],
+    (left, top): (f64, f64),
+    style: Style,
+    closed: bool,
+) -> f64 {
+    // Long names widen it as far as the sheet goes.
+    let names = sides
+        .iter()
+        .map(|s| width(&[bold(s.name.clone(), Ink::Ink)], SIZE_MM));
+    let wide = (names.fold(0.0, f64::max) + 2.0 * COLUMN_MM - 4.0)
+        .min(style.width_mm - EDGE_MM - left)
+        .max(TABLE_MM);
+    let columns = [left, left + wide - COLUMN_MM, left + wide];
     let signed = |newtons: f64| {
         let text = number(newtons.abs(), style.units);
         let zero = text.bytes().all(|b| matches!(b, b'0' | b'.'));
@@ -510,8 +547,8 @@ fn sums(sheet: &mut Sheet, sides: &[Side], left: f64, top: f64, style: Style, cl
     base
 }
 
-fn head(sheet: &mut Sheet, x: f64, words: &str) {
-    let at = Point::new(x, 6.4);
+fn head(sheet: &mut Sheet, (x, top): (f64, f64), words: &str) {
+    let at = Point::new(x, top + 6.4);
     sheet.letter(
         Layer::Label,
         key::still(at, Align::Start, vec![bold(words, Ink::Ink)]),
