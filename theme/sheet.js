@@ -15,6 +15,16 @@
   function all(selector, root) { return Array.prototype.slice.call((root || document).querySelectorAll(selector)); }
 
   // ---- folded parts ----
+  // Code and revision at the foot of every printed page. A margin box cannot read the page's text, and
+  // an element that is fixed below the page comes out over the head of the next one.
+  function foot() {
+    if (!window.CSSStyleSheet || !document.adoptedStyleSheets) return;
+    var text = document.querySelector(".print-foot").textContent.replace(/["\\\n]/g, " ");
+    var sheet;
+    try { sheet = new CSSStyleSheet(); } catch (error) { return; }
+    sheet.replaceSync('@page { @bottom-left { content: "' + text + '"; font: 9pt "IBM Plex Sans"; } }');
+    document.adoptedStyleSheets = [sheet];
+  }
   function folds() {
     var index = document.querySelector(".index details");
     if (index && window.matchMedia("(max-width: 45em)").matches) index.open = false;
@@ -250,6 +260,7 @@
   }
 
   parseWords();
+  foot();
   folds();
   phones();
   questions();

@@ -271,6 +271,9 @@ async function print(browser, path) {
   await page.emulateMedia({ media: "print" });
   const shown = await page.locator(".explore:visible, .edge-line:visible, .index:visible, .skip:visible").count();
   expect(shown === 0, `${path}: ${shown} parts for the screen are printed`);
+  const foot = await page.evaluate(() => [...document.adoptedStyleSheets].map((sheet) => sheet.cssRules[0].cssText).join(" "));
+  const code = await page.locator(".title-block dd").first().textContent();
+  expect(foot.includes("@page") && foot.includes(code), `${path}: no title at the foot of its printed pages`);
   await page.context().close();
 }
 

@@ -70,7 +70,12 @@ impl Site<'_> {
                 head_title
             },
             description: String::new(),
-            kind: block.document.clone(),
+            // A register's title names its kind already: the pack's name says more there.
+            kind: if block.document == subject.title {
+                pack.title.clone()
+            } else {
+                block.document.clone()
+            },
             title: subject.title.to_owned(),
             sub: None,
             lead: None,
@@ -173,6 +178,14 @@ impl Site<'_> {
         let mut links: Vec<Neighbour> = lessons.map(|id| self.lesson_link("", id)).collect();
         links.sort_by(|a, b| a.code.cmp(&b.code));
         links
+    }
+
+    /// Every lesson by its code, as people look for it.
+    pub(super) fn lessons_by_code(&self) -> Vec<LessonId> {
+        let lessons = &self.pack().lessons;
+        let mut ids: Vec<usize> = (0..lessons.len()).collect();
+        ids.sort_by(|a, b| lessons[*a].code.cmp(&lessons[*b].code));
+        ids.into_iter().map(LessonId).collect()
     }
 
     /// The first fields of a title strip: code, revision, date of issue.

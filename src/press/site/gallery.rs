@@ -54,10 +54,11 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         .fields
         .push(Field::new(words.get("block.figures"), count));
     sheet.fields.push(site.owner_field());
-    for (i, lesson) in pack.lessons.iter().enumerate() {
+    for id in site.lessons_by_code() {
+        let lesson = pack.lesson(id);
         let rows: Vec<GalleryRow> = lesson
             .rigs()
-            .map(|rig| row(site, LessonId(i), rig))
+            .map(|rig| row(site, id, rig))
             .filter(|row| !row.figures.is_empty())
             .collect();
         if rows.is_empty() {

@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::pack::{LessonId, RigId};
+use crate::pack::RigId;
 use crate::press::text::url_path;
 use crate::press::view::{Document, PairRow, PairSide, Rich, pair_view, pairs};
 use crate::rig::FigureKind;
@@ -61,7 +61,8 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         .fields
         .push(Field::new(words.get("mistakes.count"), count));
     sheet.fields.push(site.owner_field());
-    for (i, lesson) in pack.lessons.iter().enumerate() {
+    for id in site.lessons_by_code() {
+        let lesson = pack.lesson(id);
         let own: Vec<RigId> = lesson.rigs().collect();
         let pairs = all.iter().filter(|(wrong, _)| own.contains(wrong));
         let twins: Vec<Twins> = pairs
@@ -81,7 +82,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
             }];
             sheet.find("", &letter, "fault", &text);
         }
-        let link = site.lesson_link("", LessonId(i));
+        let link = site.lesson_link("", id);
         let mut parts: Vec<PartView> = twins
             .into_iter()
             .map(|pair| PartView::Twins(Box::new(pair)))

@@ -112,7 +112,7 @@ pub(super) fn sheet(site: &Site<'_>, used: KitUse, place: (usize, usize)) -> She
     let rows = record.examined.iter().rev().map(|e| ListRow {
         name: e.dated.clone(),
         cells: [&e.reason, &e.found, &e.next, &e.by]
-            .map(ListCell::text)
+            .map(|text| ListCell::text(or_dash(text.clone())))
             .into(),
         ..ListRow::default()
     });
