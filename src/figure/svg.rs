@@ -360,7 +360,7 @@ fn hundredths(mm: f64) -> i64 {
 }
 
 /// Writes a number of hundredths: two decimals at most, no zero before the point.
-fn push_hundredths(out: &mut String, n: i64) {
+pub(crate) fn push_hundredths(out: &mut String, n: i64) {
     // A sign, 17 digits, the point and two more.
     let mut text = [0_u8; 24];
     let mut at = text.len();

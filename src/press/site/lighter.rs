@@ -10,10 +10,12 @@
 //! from it, and `z`. Anything else is left as it is.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::ops::Range;
 
 use sha2::{Digest, Sha256};
 
-use crate::figure::Ink;
+use crate::figure::{Ink, push_hundredths};
 
 /// Hundredths of a millimetre in a unit of the grid. A drawing for 160 mm of paper is shown about
 /// 700 px wide, so that rounding to 0.1 mm moves a line by 0.2 px at most.
@@ -375,28 +377,42 @@ fn steps(d: &str) -> Option<Vec<Step>> {
 /// Numbers with two decimals at most, as hundredths. A minus sign, a space or a second decimal point
 /// begins one (SVG 2, 9.3.9).
 fn numbers(text: &str) -> Option<Vec<i64>> {
-    let mut words: Vec<String> = vec![String::new()];
-    for letter in text.chars() {
-        let word = words.last().map_or("", String::as_str);
-        if matches!(letter, ' ' | ',' | '-') || (letter == '.' && word.contains('.')) {
-            words.push(String::new());
+    let mut found = Vec::new();
+    let mut rest = text.as_bytes();
+    while let Some((first, after)) = rest.split_first() {
+        if matches!(first, b' ' | b',') {
+            rest = after;
+            continue;
         }
-        if !matches!(letter, ' ' | ',') {
-            words.last_mut()?.push(letter);
+        let negative = *first == b'-';
+        if negative {
+            rest = after;
         }
+        let (mut n, mut digits, mut decimals) = (0_i64, 0, None);
+        while let Some((byte, after)) = rest.split_first() {
+            match (byte, decimals) {
+                (b'0', Some(2)) => {}
+                (b'0'..=b'9', None | Some(0 | 1)) => {
+                    n = n.checked_mul(10)?.checked_add(i64::from(byte - b'0'))?;
+                    digits += 1;
+                    decimals = decimals.map(|count| count + 1);
+                }
+                (b'.', None) => decimals = Some(0),
+                (b' ' | b',' | b'-' | b'.', _) => break,
+                _ => return None,
+            }
+            rest = after;
+        }
+        if digits == 0 {
+            return None;
+        }
+        for _ in decimals.unwrap_or(0)..2 {
+            n = n.checked_mul(10)?;
+        }
+        found.push(if negative { -n } else { n });
     }
-    let words = words.iter().filter(|word| !word.is_empty());
-    words
-        .map(|word| {
-            let hundredths = word.parse::<f64>().ok()? * 100.0;
-            let whole = hundredths.round();
-            ((hundredths - whole).abs() < WHOLE).then_some(whole as i64)
-        })
-        .collect()
+    Some(found)
 }
-
-/// How far a number of hundredths may be from a whole one: what reading two decimals as binary leaves.
-const WHOLE: f64 = 1e-6;
 
 /// Writes a path on a grid: places are rounded, steps go between rounded places, so that rounding
 /// does not add up. With a grid of 1 the numbers stay millimetres.
@@ -480,58 +496,50 @@ fn write(out: &mut String, last: &mut char, command: char, numbers: &[i64], grid
         *last = command;
     }
     for n in numbers {
-        let text = if grid == 1 {
-            millimetres(*n)
-        } else {
-            n.to_string()
-        };
-        if !first && !text.starts_with('-') {
+        if !first && *n >= 0 {
             out.push(' ');
         }
-        out.push_str(&text);
+        if grid == 1 {
+            push_hundredths(out, *n);
+        } else {
+            let _ = write!(out, "{n}");
+        }
         first = false;
-    }
-}
-
-/// Hundredths as millimetres: `.3`, `-1.25`, `7`.
-fn millimetres(hundredths: i64) -> String {
-    let sign = if hundredths < 0 { "-" } else { "" };
-    let (whole, part) = (hundredths.abs() / 100, hundredths.abs() % 100);
-    let part = match part {
-        0 => String::new(),
-        p if p % 10 == 0 => format!(".{}", p / 10),
-        p => format!(".{p:02}"),
-    };
-    match whole {
-        0 if !part.is_empty() => format!("{sign}{part}"),
-        _ => format!("{sign}{whole}{part}"),
     }
 }
 
 /// The value of an attribute.
 fn attribute<'a>(tag: &'a str, name: &str) -> Option<&'a str> {
-    let start = format!(" {name}=\"");
-    let from = tag.find(&start)? + start.len();
+    value_of(tag, name).map(|range| &tag[range])
+}
+
+/// Where the value of an attribute stands.
+fn value_of(tag: &str, name: &str) -> Option<Range<usize>> {
+    let mut signs = tag.match_indices('=').map(|(at, _)| at);
+    let from = signs.find_map(|at| {
+        let before = tag[..at].strip_suffix(name)?;
+        (before.ends_with(' ') && tag[at + 1..].starts_with('"')).then_some(at + 2)
+    })?;
     let len = tag[from..].find('"')?;
-    Some(&tag[from..from + len])
+    Some(from..from + len)
 }
 
 /// A tag with another value of an attribute that it has.
 fn with(tag: &str, name: &str, value: &str) -> String {
-    let start = format!(" {name}=\"");
-    match (tag.find(&start), attribute(tag, name)) {
-        (Some(at), Some(old)) => {
-            let from = at + start.len();
-            format!("{}{value}{}", &tag[..from], &tag[from + old.len()..])
-        }
-        _ => tag.to_owned(),
+    match value_of(tag, name) {
+        Some(old) => format!("{}{value}{}", &tag[..old.start], &tag[old.end..]),
+        None => tag.to_owned(),
     }
 }
 
 /// A tag without an attribute.
 fn without(tag: &str, name: &str) -> String {
-    match attribute(tag, name) {
-        Some(value) => tag.replacen(&format!(" {name}=\"{value}\""), "", 1),
+    match value_of(tag, name) {
+        // From the space before its name to the quote after its value.
+        Some(old) => {
+            let start = old.start - name.len() - " =\"".len();
+            format!("{}{}", &tag[..start], &tag[old.end + 1..])
+        }
         None => tag.to_owned(),
     }
 }

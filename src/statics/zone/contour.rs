@@ -4,7 +4,7 @@ use glam::DVec2;
 
 use super::plane::{Grid, Plane};
 use super::sample::Samples;
-use super::trace::{EdgeId, paths, simplified};
+use super::trace::{Blocks, EdgeId, paths, simplified};
 use crate::rig::LineId;
 use crate::statics::Contour;
 
@@ -33,11 +33,17 @@ pub(super) fn contours(
         let (low, high) = held.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (p, _)| {
             (low.min(f64::from(*p)), high.max(f64::from(*p)))
         });
+        let of_held = |i, j| {
+            let index = grid.index(i, j);
+            samples.held[index].is_ok().then(|| f64::from(pulls[index]))
+        };
+        let blocks = Blocks::of(grid, of_held);
         for level in levels(low, high) {
             let value = |i, j| f64::from(pulls[grid.index(i, j)]);
             let held = |i, j| samples.held[grid.index(i, j)].is_ok();
             let cut = paths(
                 grid,
+                (&blocks, level),
                 |i, j| value(i, j) > level,
                 |i, j| !(held(i, j) && held(i + 1, j) && held(i, j + 1) && held(i + 1, j + 1)),
                 |i, j| {

@@ -26,8 +26,8 @@ use super::{NotHeld, Zone, ZoneEdge, ZoneField};
 use crate::rig::{Node, Rig, Space};
 use plane::{Grid, Plane};
 use sample::Samples;
-use trace::EdgeId;
 pub(crate) use trace::simplified;
+use trace::{Blocks, EdgeId};
 use verdict::{Judge, fixed_places, ground_m};
 
 /// Halvings that place a crossing between two samples: a cell of 0.02 m to 0.16 mm.
@@ -122,7 +122,8 @@ fn assemble(
     let tolerance = SIMPLE_CELLS * grid.cell_m;
     let inside = |i, j| samples.held[grid.index(i, j)].is_ok();
     // Where corners alternate the two pieces are left apart.
-    let rings = trace::paths(grid, inside, |_, _| false, |_, _| false);
+    let blocks = Blocks::of(grid, |i, j| Some(f64::from(u8::from(inside(i, j)))));
+    let rings = trace::paths(grid, (&blocks, 0.5), inside, |_, _| false, |_, _| false);
     let (mut outline, mut edges, mut area_m2) = (Vec::new(), Vec::new(), 0.0);
     for ring in rings {
         let (at, why): (Vec<DVec2>, Vec<NotHeld>) =

@@ -4,7 +4,7 @@ use glam::{DVec2, DVec3};
 
 use super::contour::crossing;
 use super::plane::{Grid, Plane};
-use super::trace::{area_m2, distance_to_segment, paths, simplified};
+use super::trace::{Blocks, area_m2, distance_to_segment, paths, simplified};
 
 /// Samples across the reach: distances run straight between them, so a curve of radius r is off
 /// by less than r/500.
@@ -58,8 +58,10 @@ pub(super) fn reach(
         }
     }
     let value = |i, j| away[grid.index(i, j)];
+    let blocks = Blocks::of(grid, |i, j| Some(-value(i, j)));
     let rings = paths(
         grid,
+        (&blocks, -reach_m),
         |i, j| value(i, j) <= reach_m,
         |_, _| false,
         |i, j| {

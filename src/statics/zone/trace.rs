@@ -50,11 +50,58 @@ impl EdgeId {
     }
 }
 
-/// Joins the crossings between samples that are inside and those that are not. Cells that `skip`
-/// names are left out, so paths end there. In a cell whose corners alternate, `middle` says
-/// whether its middle is inside.
+/// Cells along the side of a block that is passed over whole.
+const BLOCK: usize = 8;
+
+/// The least and the largest value among the samples of every block of cells, so that a trace passes
+/// over blocks that its level does not cross.
+pub(super) struct Blocks {
+    across: usize,
+    ranges: Vec<(f64, f64)>,
+}
+
+impl Blocks {
+    /// `value` gives `None` for a sample whose cells are left out of every trace.
+    pub fn of(grid: Grid, value: impl Fn(usize, usize) -> Option<f64>) -> Self {
+        let across = (grid.across - 1).div_ceil(BLOCK);
+        let up = (grid.up - 1).div_ceil(BLOCK);
+        let mut ranges = vec![(f64::INFINITY, f64::NEG_INFINITY); across * up];
+        for j in 0..grid.up {
+            for i in 0..grid.across {
+                let Some(value) = value(i, j) else {
+                    continue;
+                };
+                // A sample on the rim of a block belongs to the cells of both sides.
+                let both = |k: usize, last: usize| {
+                    [k.saturating_sub(1) / BLOCK, (k / BLOCK).min(last - 1)]
+                };
+                let (columns, rows) = (both(i, across), both(j, up));
+                for row in rows[0]..=rows[1] {
+                    for column in columns[0]..=columns[1] {
+                        let range = &mut ranges[row * across + column];
+                        *range = (range.0.min(value), range.1.max(value));
+                    }
+                }
+            }
+        }
+        Self { across, ranges }
+    }
+
+    /// For the block of each column of cells, whether a level may run through it, in a row
+    /// of cells.
+    fn crossed(&self, j: usize, level: f64) -> impl Iterator<Item = bool> {
+        let row = &self.ranges[j / BLOCK * self.across..][..self.across];
+        row.iter()
+            .map(move |(low, high)| *low <= level && *high >= level)
+    }
+}
+
+/// Joins the crossings between samples that are inside and those that are not: inside is what lies
+/// above the level of `blocks`. Cells that `skip` names are left out, so paths end there. In a cell
+/// whose corners alternate, `middle` says whether its middle is inside.
 pub(super) fn paths(
     grid: Grid,
+    (blocks, level): (&Blocks, f64),
     inside: impl Fn(usize, usize) -> bool,
     skip: impl Fn(usize, usize) -> bool,
     middle: impl Fn(usize, usize) -> bool,
@@ -63,13 +110,17 @@ pub(super) fn paths(
     let mut next: BTreeMap<usize, usize> = BTreeMap::new();
     let mut has_before: BTreeSet<usize> = BTreeSet::new();
     let mut starts = Vec::new();
-    // Every sample is asked once: a row is kept for the cells above it.
-    let row = |j: usize| -> Vec<bool> { (0..grid.across).map(|i| inside(i, j)).collect() };
-    let mut above = row(0);
     for j in 0..grid.up - 1 {
-        let below = std::mem::replace(&mut above, row(j + 1));
-        for i in 0..grid.across - 1 {
-            let corners = [below[i], below[i + 1], above[i + 1], above[i]];
+        let crossed = blocks.crossed(j, level).enumerate();
+        let crossed = crossed.filter(|(_, crossed)| *crossed);
+        let cells = crossed.flat_map(|(block, _)| block * BLOCK..(block + 1) * BLOCK);
+        for i in cells.take_while(|i| *i < grid.across - 1) {
+            let corners = [
+                inside(i, j),
+                inside(i + 1, j),
+                inside(i + 1, j + 1),
+                inside(i, j + 1),
+            ];
             if corners.iter().all(|c| *c == corners[0]) || skip(i, j) {
                 continue;
             }

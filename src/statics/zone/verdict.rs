@@ -18,6 +18,8 @@ pub(super) struct Judge<'a> {
     answer: HoldAnswer,
     lines: Vec<LineShape>,
     line_of_span: Vec<usize>,
+    /// Where each line leads from the harness, at the last place asked.
+    ways: Vec<Option<DVec3>>,
     ground_m: f64,
     /// Largest pull of each line at the last place asked, newtons.
     pub pulls_n: Vec<f64>,
@@ -52,6 +54,7 @@ impl<'a> Judge<'a> {
         Self {
             rig,
             lines: lines.collect(),
+            ways: Vec::with_capacity(rig.lines.len()),
             line_of_span: layout.spans.iter().map(|s| s.line).collect(),
             prepared: Prepared::new(rig),
             answer: HoldAnswer::default(),
@@ -90,7 +93,9 @@ impl<'a> Judge<'a> {
             let first = shape.legs.first().map(|(_, far)| unit(far));
             sum.try_normalize().or(first)
         });
-        spread_too_far(&ways.collect::<Vec<_>>(), most)
+        self.ways.clear();
+        self.ways.extend(ways);
+        spread_too_far(&self.ways, most)
     }
 
     /// How far from a place all of [`Judge::bounds`] surely holds, metres; 0 where it may not.
