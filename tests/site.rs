@@ -138,6 +138,31 @@ fn ids_of_a_page_are_unique() {
 }
 
 #[test]
+fn titles_and_descriptions_tell_pages_apart() {
+    let between = |html: &str, from: &str, to: &str| {
+        let rest = html.split_once(from).map(|(_, rest)| rest);
+        rest.and_then(|rest| rest.split_once(to))
+            .map(|(text, _)| text.to_owned())
+    };
+    let (mut titles, mut descriptions) = (BTreeMap::new(), BTreeMap::new());
+    for (page, html) in pages(&DEMO.1) {
+        let title = between(html, "<title>", "</title>").expect("a title");
+        let description = between(html, "<meta name=\"description\" content=\"", "\"");
+        let description = description.unwrap_or_else(|| panic!("{page} has no description"));
+        assert!(
+            description.trim_end() == description && description.len() > 15,
+            "{page}: {description}"
+        );
+        if let Some(other) = titles.insert(title, page) {
+            panic!("{page} is titled as {other}");
+        }
+        if let Some(other) = descriptions.insert(description, page) {
+            panic!("{page} is described as {other}");
+        }
+    }
+}
+
+#[test]
 fn the_theme_and_the_pages_ask_for_nothing_from_outside() {
     let (_, files) = &*DEMO;
     for file in files.values() {

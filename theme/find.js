@@ -82,27 +82,33 @@
   }
   function search(query) {
     var asked = cut(query);
+    // Worth by place, 0 where a word is not met. A letter may meet every place of a large pack: plain
+    // arrays and a shelf for each worth, no sorting.
     var scores = null;
     var marked = new Set();
     var slipped = false;
     asked.forEach(function (word) {
-      var here = new Map();
+      var here = new Uint16Array(index.places.length);
       meant(word).forEach(function (worth, at) {
         marked.add(vocabulary[at]);
         if (worth === SLIP) slipped = true;
-        placesOf(at).forEach(function (place) { here.set(place, Math.max(here.get(place) || 0, worth)); });
+        placesOf(at).forEach(function (place) { if (here[place] < worth) here[place] = worth; });
       });
-      if (scores === null) { scores = here; return; }
-      var both = new Map();
-      scores.forEach(function (worth, place) { if (here.has(place)) both.set(place, worth + here.get(place)); });
-      scores = both;
+      if (scores !== null) here.forEach(function (worth, place) { here[place] = worth && scores[place] ? worth + scores[place] : 0; });
+      scores = here;
     });
-    var results = [];
-    (scores || new Map()).forEach(function (worth, place) {
-      results.push([worth + (KIND_WORTH[index.places[place][3]] || 0), place]);
+    var shelves = [];
+    var count = 0;
+    (scores || []).forEach(function (worth, place) {
+      if (worth === 0) return;
+      count += 1;
+      var all = worth + (KIND_WORTH[index.places[place][3]] || 0);
+      var shelf = shelves[all] || (shelves[all] = []);
+      if (shelf.length < MOST) shelf.push(place);
     });
-    results.sort(function (a, b) { return b[0] - a[0] || a[1] - b[1]; });
-    return { places: results.map(function (r) { return r[1]; }), marked: marked, asked: asked, slipped: slipped };
+    var best = [];
+    shelves.reverse().forEach(function (shelf) { best = best.concat(shelf); });
+    return { places: best.slice(0, MOST), count: count, marked: marked, asked: asked, slipped: slipped };
   }
   // Words of the pack close to what was typed, for when little was found.
   function nearWords(asked) {
@@ -166,11 +172,11 @@
     near.hidden = true;
     if (query === "") return;
     var result = search(query);
-    var n = result.places.length;
+    var n = result.count;
     var text = n === 0 ? words.count_none : result.slipped ? words.count_near : n === 1 ? words.count_one : words.count_many;
     var more = n > MOST ? " " + fill(words.first_of, { n: MOST }) : "";
     document.getElementById("found-h").textContent = fill(text, { n: n, query: query }) + more;
-    result.places.slice(0, MOST).forEach(function (place) { list.appendChild(row(place, result.marked)); });
+    result.places.forEach(function (place) { list.appendChild(row(place, result.marked)); });
     if (n >= 4) return;
     var close = nearWords(result.asked);
     var holder = document.getElementById("near-words");

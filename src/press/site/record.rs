@@ -66,7 +66,12 @@ pub(super) fn sheet(site: &Site<'_>, used: KitUse, place: (usize, usize)) -> She
     let limits = kit_limits(item, pack.units, words);
     sheet.sub = Some(words.get(kind_key(item.kind)).to_owned());
     sheet.lead = item.note.clone();
-    sheet.description = format!("{}. {}", item.title, limits.join(". "));
+    sheet.description = std::iter::once(&item.title)
+        .chain(&limits)
+        .chain(&item.standards)
+        .map(String::as_str)
+        .collect::<Vec<_>>()
+        .join(". ");
     sheet.fields = vec![Field::new(words.get("block.code"), &item.name).big()];
     sheet.fields.extend(site.strip_fields(""));
     sheet.fields.push(site.owner_field());
