@@ -7,6 +7,7 @@
 use glam::DVec3;
 use kurbo::{Point, Vec2};
 
+use super::Detail;
 use super::arrows::{self, Kind};
 use super::climber::{self, Asked};
 use super::facts::{SLACK_N, force};
@@ -30,13 +31,23 @@ const LEAST_SHARE: f64 = 0.45;
 /// Room between a head in a helmet and the pulls that begin beyond it, mm.
 const CLEAR_MM: f64 = 1.2;
 
+/// A narrow sheet shortens its arrows no further than to this share of a wide one's; a small drawing,
+/// which has few labels to carry, may go further.
+const NARROW: f64 = 0.7;
+const SMALL: f64 = 0.5;
+
 /// The round scale (mm/kN) that makes the weight's arrow up to 35 mm long on a sheet of 160 mm, and
 /// proportionally shorter on a narrow one.
 ///
+/// - `width_mm`: of the sheet, or of the panel.
 /// - `most`: least mm/kN at which an arrow would outgrow its rope; the weight keeps at least half of
 ///   its length.
-pub fn force_scale(weight_n: f64, width_mm: f64, most: f64) -> f64 {
-    let shrink = (width_mm / 160.0).clamp(0.7, 1.0);
+pub fn force_scale(weight_n: f64, width_mm: f64, detail: Detail, most: f64) -> f64 {
+    let least = match detail {
+        Detail::Small => SMALL,
+        _ => NARROW,
+    };
+    let shrink = (width_mm / 160.0).clamp(least, 1.0);
     let largest = WEIGHT_MM * shrink / (weight_n / 1000.0);
     let wanted = largest.min(most).max(LEAST_SHARE * largest);
     let mut scales = SCALES.into_iter().rev();

@@ -121,7 +121,12 @@ pub fn table(sheet: &mut Sheet, scene: &Scene<'_>, top: f64) -> f64 {
 pub fn panels(rig: &Rig, solved: &Solved, style: Style<'_>) -> Composed {
     let grid = Grid::new(style, rig.lines.len());
     let scene = multiples::scene(rig, solved, style, &grid, &[], TALLEST_MM);
-    let scale = force_scale(solved.weight_n, style.width_mm, outgrowing(&scene));
+    let scale = force_scale(
+        solved.weight_n,
+        style.width_mm,
+        Detail::Full,
+        outgrowing(&scene),
+    );
     let panels: Vec<Panel> = scene
         .facts
         .iter()

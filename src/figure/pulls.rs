@@ -32,6 +32,12 @@ const LETTERING_MM: f64 = 9.0;
 /// A load starts this far along, mm, clear of the point's mark.
 const START_MM: f64 = 2.0;
 
+/// From the sheet's upper edge to the tip of an arrow, mm.
+const TIP_MM: f64 = 1.5;
+
+/// Under the end of the weight's arrow for its label, mm.
+const END_MM: f64 = 6.0;
+
 /// From this scale on (mm for a metre: 25 mm tall) a climber reads under the arrows; a smaller one
 /// is drawn over their shafts.
 const READS_MM_PER_M: f64 = 14.3;
@@ -42,10 +48,17 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
         return many::panels(rig, solved, style);
     }
     let scene = Scene::lay(rig, solved, style, &[], Room::of(style, 0.0));
-    let scale = force_scale(solved.weight_n, style.width_mm, outgrowing(&scene));
+    let most = outgrowing(&scene);
+    let scale = force_scale(solved.weight_n, style.width_mm, style.detail, most);
     let weight_mm = scale * solved.weight_n / 1000.0;
-    let below = weight_mm.max(feet_below_mm(&scene, scale)) + 6.0;
+    let end_mm = match style.detail {
+        Detail::Small => 0.0,
+        _ => END_MM,
+    };
+    let below = weight_mm.max(feet_below_mm(&scene, scale)) + end_mm;
     let scene = Scene::lay(rig, solved, style, &[], Room::of(style, below));
+    let above = above_mm(&scene, scale);
+    let scene = scene.lowered(above);
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
     scene.draw_ropes(&mut sheet);
@@ -100,6 +113,13 @@ fn feet_below_mm(scene: &Scene<'_>, scale: f64) -> f64 {
     };
     let tail = scene.frame.at(feet.at) - scene.frame.direction(push) * (scale / 1000.0);
     tail.y - scene.harness.y
+}
+
+/// How far the arrow of a force that is missing rises above the sheet's upper edge, mm.
+fn above_mm(scene: &Scene<'_>, scale: f64) -> f64 {
+    let push = scene.solved.push_needed_n.unwrap_or_default();
+    let tip = scene.harness + scene.frame.direction(push) * (scale / 1000.0);
+    (TIP_MM - tip.y).max(0.0)
 }
 
 impl Pulls<'_> {

@@ -31,8 +31,10 @@ const LARGEST_SCALE: f64 = 34.0;
 /// Round the picture, mm: above, right, below.
 const ABOVE_MM: f64 = 6.0;
 const RIGHT_MM: f64 = 10.0;
-/// At the sides of a small figure, mm.
+/// At the sides of a small figure, and above and below it, mm.
 const SMALL_EDGE_MM: f64 = 1.5;
+const SMALL_ABOVE_MM: f64 = 3.5;
+const SMALL_BELOW_MM: f64 = 2.0;
 const BELOW_MM: f64 = 4.0;
 
 /// From the ground line down to the end of its hatching, mm.
@@ -110,20 +112,19 @@ impl<'a> Scene<'a> {
         tree.pieces
             .sort_by(|a, b| middle(b).y.total_cmp(&middle(a).y));
         let width = style.width_mm;
-        let place = Rect::new(
-            room.left,
-            ABOVE_MM,
-            width - room.right,
-            ABOVE_MM + room.tallest,
-        );
+        let (above, end) = match style.detail {
+            Detail::Small => (SMALL_ABOVE_MM, SMALL_BELOW_MM),
+            _ => (ABOVE_MM, BELOW_MM),
+        };
+        let place = Rect::new(room.left, above, width - room.right, above + room.tallest);
         let mut frame = Frame::fit(extent, place, LARGEST_SCALE, View::Elevation);
         let picture = frame.place(extent);
         // Move up what is lower than it needs to be, and make room for the weight below.
-        frame.origin.y -= picture.y0 - ABOVE_MM;
+        frame.origin.y -= picture.y0 - above;
         let picture = frame.place(extent);
         let harness = frame.at(solved.climber_at);
         let ground = tree.ground_m.map_or(0.0, |_| GROUND_MM);
-        let bottom = (picture.y1 + ground).max(harness.y + room.below) + BELOW_MM;
+        let bottom = (picture.y1 + ground).max(harness.y + room.below) + end;
         Self {
             rig,
             solved,
