@@ -205,6 +205,15 @@ fn over_mass() {
         )
     };
     check("over-mass", &rope("85"), &rope("86"));
+    // Every part between the harness and the tree counts, connectors and adjusters too.
+    let adjuster = |kg: &str| Case {
+        kit: vec![(
+            "an-adjuster",
+            item("other", &format!("rated_mass = \"{kg} kg\"")),
+        )],
+        ..line_with("connectors = [\"an-adjuster\"]")
+    };
+    check("over-mass", &adjuster("85"), &adjuster("86"));
 }
 
 #[test]
@@ -301,6 +310,25 @@ fn one_line() {
         &saw(one_anchor),
         &Case::rig(with("at = [2.0, 4.0]", "at = [0.2, 4.0]")),
     );
+    // Two lines over one bend share it, though one of them goes on to the foot of the stem.
+    let one_bend = TWO_LINES
+        .replace("[\"bridge\", \"top\"]", "[\"bridge\", \"top\", \"bridge\"]")
+        .replace("[\"centre\", \"side\"]", "[\"centre\", \"top\", \"side\"]")
+        .replace("at = [2.0, 4.0]", "at = [0.2, 4.0]")
+        .replace("at = [4.4, 8.0]", "at = [0.0, 1.0]");
+    check("one-line", &saw(one_bend), &saw(TWO_LINES.into()));
+    // Two anchors on one limb are one; on a stem and a limb they are two.
+    let on = |wood: &str| {
+        saw(TWO_LINES
+            .replace(
+                "at = [0.2, 9.0]",
+                &format!("at = [0.2, 9.0]\non = \"{wood}\""),
+            )
+            .replace("at = [4.4, 8.0]", "at = [4.4, 8.0]\non = \"limb\"")
+            + "[tree]\nstems = [{ name = \"stem\", from = [0, 0], to = [0, 12], diameter = [\"500 mm\", \"300 mm\"] }]\n\
+               limbs = [{ name = \"limb\", from = [0, 9.1], to = [6, 7.6], diameter = [\"250 mm\", \"120 mm\"] }]\n")
+    };
+    check("one-line", &on("limb"), &on("stem"));
 }
 
 #[test]

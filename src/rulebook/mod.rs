@@ -144,7 +144,7 @@ pub const RULES: &[RuleEntry] = &[
     rule(
         "one-line",
         Severity::Error,
-        "a saw in use with fewer than two lines that hold, or two lines on one anchor",
+        "a saw in use with fewer than two lines that hold, or all lines on one anchor or one limb",
         &[],
         "practice and national codes",
     ),

@@ -7,7 +7,7 @@ use glam::DVec3;
 use super::Case;
 use crate::finding::{Finding, Severity};
 use crate::quantity::{Quantity, degrees_text};
-use crate::rig::{LineId, Node, PointId, Rig};
+use crate::rig::{LineId, Node, PieceKind, PointId, Rig};
 use crate::value::{angle_between, line_direction};
 
 /// A line carries something if its most pull is above this share of the weight: well above the
@@ -63,6 +63,29 @@ fn carrying(case: &Case<'_>) -> Vec<LineId> {
     case.rig.line_ids().filter(meets).filter(pulls).collect()
 }
 
+/// The one anchor, or else the one limb, that every line needs: if it goes, all of them go. A stem is
+/// not counted as one anchor: on a bare stem both lines have to go round it.
+fn shared_hold(rig: &Rig, lines: &[LineId]) -> Option<String> {
+    let sets: Vec<_> = lines.iter().map(|id| anchors(rig, *id)).collect();
+    let (first, others) = sets.split_first()?;
+    let in_all = |point: &&PointId| others.iter().all(|set| set.contains(*point));
+    if let Some(point) = first.iter().find(in_all) {
+        return Some(format!("the one anchor \"{}\"", rig.point(*point).name));
+    }
+    let limbs = |set: &BTreeSet<PointId>| -> BTreeSet<&str> {
+        let woods = set.iter().filter_map(|id| rig.point(*id).on.as_deref());
+        let limb = |name: &&str| {
+            let mut pieces = rig.tree.pieces.iter();
+            pieces.any(|piece| piece.name == **name && piece.kind == PieceKind::Limb)
+        };
+        woods.filter(limb).collect()
+    };
+    let own = limbs(first);
+    let mut own = own.iter();
+    let limb = own.find(|limb| others.iter().all(|set| limbs(set).contains(*limb)))?;
+    Some(format!("the one limb \"{limb}\""))
+}
+
 /// Fixed points that a line ends on or passes.
 fn anchors(rig: &Rig, id: LineId) -> BTreeSet<PointId> {
     let points = rig.line(id).run.iter().filter_map(|node| match node {
@@ -72,7 +95,7 @@ fn anchors(rig: &Rig, id: LineId) -> BTreeSet<PointId> {
     points.filter(|point| !rig.point(*point).hangs).collect()
 }
 
-/// A saw in use and fewer than two lines that hold, or all of them on one anchor.
+/// A saw in use and fewer than two lines that hold, or all of them on one anchor or one limb.
 pub(super) fn one_line(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if !case.two_lines() || !case.solved.holds {
         return;
@@ -85,16 +108,10 @@ pub(super) fn one_line(case: &Case<'_>, findings: &mut Vec<Finding>) {
             "a saw is in use and {only} alone carries the climber: two lines are wanted, each able to hold"
         )
     } else {
-        let mut sets = lines.iter().map(|id| anchors(case.rig, *id));
-        let first = sets.next().unwrap_or_default();
-        let one = first
-            .first()
-            .filter(|_| first.len() == 1 && sets.all(|set| set == first));
-        let Some(anchor) = one else { return };
-        format!(
-            "a saw is in use and every line hangs on the one anchor \"{}\": two lines want two anchors",
-            case.rig.point(*anchor).name
-        )
+        let Some(shared) = shared_hold(case.rig, &lines) else {
+            return;
+        };
+        format!("a saw is in use and every line hangs on {shared}: two lines want two anchors")
     };
     findings.push(case.finding("one-line", case.rig.place, message));
 }

@@ -37,22 +37,23 @@ pub(super) fn over_limit(case: &Case<'_>, findings: &mut Vec<Finding>) {
 /// The climber heavier than the rated mass of a kit item in use.
 pub(super) fn over_mass(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let mass = case.rig.climber.mass_kg.1;
-    let of_lines = case
-        .rig
-        .lines
-        .iter()
-        .filter_map(|line| case.kit(line.kit.as_ref()));
+    let of_lines = case.rig.lines.iter().flat_map(|line| {
+        let fittings = line.assembly.connectors.iter().chain(&line.assembly.cord);
+        line.kit.iter().chain(fittings)
+    });
     let of_points = case
         .rig
         .points
         .iter()
-        .filter_map(|point| case.kit(point.kit.as_ref()));
+        .flat_map(|point| point.kit.iter().chain(&point.fitting.closed_by));
+    let of_rig = of_lines.chain(of_points);
+    let of_rig = of_rig.filter_map(|name| case.kit(Some(name)));
     let of_lesson = case
         .lesson
         .into_iter()
         .flat_map(|l| &l.kit)
         .map(|u| case.pack.kit_item(u.item));
-    let mut items: Vec<_> = of_lines.chain(of_points).chain(of_lesson).collect();
+    let mut items: Vec<_> = of_rig.chain(of_lesson).collect();
     items.sort_by(|a, b| a.name.cmp(&b.name));
     items.dedup_by(|a, b| a.name == b.name);
     for item in items {
