@@ -92,7 +92,12 @@ impl<'t> Item<'t> {
 
     /// Notes a problem at this value.
     pub fn report(&self, problem: &Problem) {
-        self.doc.report(problem, self.place());
+        self.report_at(problem, self.place());
+    }
+
+    /// Notes a problem at a place inside this value, such as one entry of a list.
+    pub fn report_at(&self, problem: &Problem, place: Place) {
+        self.doc.report(problem, place);
     }
 
     /// Notes that the value is not what was wanted.

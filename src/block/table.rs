@@ -157,6 +157,21 @@ impl<'t> Table<'t> {
         items.filter_map(|item| item.table(name.clone())).collect()
     }
 
+    /// Reports every entry not taken as a name that there is not: for tables whose keys are names.
+    ///
+    /// - `what`: the kind of thing that the keys name, such as "rule".
+    pub fn finish_names(&mut self, what: &'static str) {
+        for entry in self.entries.iter_mut().filter(|e| !e.taken) {
+            entry.taken = true;
+            let problem = Problem::UnknownName {
+                what,
+                name: entry.key.to_owned(),
+                valid: self.known.iter().map(|k| (*k).to_owned()).collect(),
+            };
+            self.doc.report(&problem, entry.place);
+        }
+    }
+
     /// Ends the reading: every key that nobody took is unknown. Returns the keys that these were
     /// most likely meant to be.
     pub fn finish(self) -> Vec<String> {

@@ -49,7 +49,11 @@ pub struct SourceFile {
     pub bytes: Vec<u8>,
 }
 
-/// All files of a pack, sorted by path.
+/// What some editors write before the text; it is no part of it.
+const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
+
+/// All files of a pack, sorted by path, each without the byte order mark that an editor may have put
+/// before it.
 #[derive(Debug, Clone, Default)]
 pub struct Sources {
     /// The files; [`Place::file`] indexes them.
@@ -59,6 +63,11 @@ pub struct Sources {
 impl Sources {
     /// Takes the files in any order.
     pub fn new(mut files: Vec<SourceFile>) -> Self {
+        for file in &mut files {
+            if file.bytes.starts_with(BYTE_ORDER_MARK) {
+                file.bytes.drain(..BYTE_ORDER_MARK.len());
+            }
+        }
         files.sort_by(|a, b| a.path.cmp(&b.path));
         Self { files }
     }

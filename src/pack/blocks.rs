@@ -237,6 +237,15 @@ fn choice(
 /// A list of two texts at least, as Markdown.
 fn listed(item: &Item<'_>, want: &str, names: &Names<'_>) -> Vec<super::Flow> {
     let texts = item.texts();
+    for (i, text) in texts.iter().enumerate() {
+        if texts[..i].iter().any(|before| before.value == text.value) {
+            let problem = Problem::Conflict {
+                message: format!("`{}` has \"{}\" twice", item.key(), text.value),
+                help: "a reader could not tell one from the other: change one of them".to_owned(),
+            };
+            item.report_at(&problem, text.place);
+        }
+    }
     if item.list().is_some_and(|items| items.len() < 2) {
         item.report(&Problem::WrongCount {
             key: item.key().to_owned(),

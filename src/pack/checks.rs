@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::read::Draft;
 use super::{Lesson, LessonId, RigId};
-use crate::block::Problem;
+use crate::block::{Problem, Text};
 use crate::finding::{Finding, Place, Sources, nearest, place_text};
 use crate::rig::Rig;
 
@@ -13,16 +13,21 @@ pub(super) fn where_is(place: Place, sources: &Sources) -> String {
     place_text(&Problem::NoLessonBlock.at(place), sources)
 }
 
-/// Lesson codes name prints, so each stands once and is a plain file name.
-pub(super) fn codes(drafts: &[Draft], sources: &Sources) -> Vec<Finding> {
+/// Codes of lessons and of courses name prints, so each stands once and is a plain file name.
+///
+/// - `what`: "lesson code" or "course code".
+pub(super) fn codes<'a>(
+    what: &'static str,
+    codes: impl Iterator<Item = &'a Text>,
+    sources: &Sources,
+) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut first: BTreeMap<String, Place> = BTreeMap::new();
-    let codes = drafts.iter().filter_map(|d| d.head.as_ref()?.code.clone());
     for code in codes {
         let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
         if !code.value.chars().all(plain) || code.value.starts_with('.') {
             let problem = Problem::BadName {
-                what: "lesson code",
+                what,
                 name: code.value.clone(),
                 why: "it names files, so only letters, digits, hyphens and full stops can stand in it",
             };
@@ -31,7 +36,7 @@ pub(super) fn codes(drafts: &[Draft], sources: &Sources) -> Vec<Finding> {
         let key = code.value.to_lowercase();
         if let Some(before) = first.get(&key) {
             let problem = Problem::DuplicateName {
-                what: "lesson code",
+                what,
                 name: code.value.clone(),
                 first: where_is(*before, sources),
             };

@@ -87,7 +87,7 @@ fn change(mut table: Table<'_>) -> Option<Change> {
 #[derive(Debug)]
 pub(super) struct CourseFile {
     pub(super) title: Option<Text>,
-    pub(super) code: Option<String>,
+    pub(super) code: Option<Text>,
     pub(super) summary: Option<String>,
     pub(super) lessons: Vec<Text>,
     pub(super) outcomes: Vec<Outcome>,
@@ -101,10 +101,26 @@ pub(super) fn course_file(file: &BlockText) -> (CourseFile, Vec<Finding>) {
         let title = root
             .need("title", "title = \"First week\"")
             .and_then(|item| item.text());
-        let code = root.string("code");
+        let code = root.take("code").and_then(|item| item.text());
         let summary = root.string("summary");
-        let lessons = root.need("lessons", "lessons = [\"two-limb\"]");
-        let lessons = lessons.map(|item| item.texts()).unwrap_or_default();
+        let lessons_item = root.need("lessons", "lessons = [\"two-limb\"]");
+        let lessons = lessons_item.as_ref().map(Item::texts).unwrap_or_default();
+        if let Some(item) = lessons_item.filter(|item| item.list().is_some_and(|l| l.is_empty())) {
+            item.report(&Problem::Conflict {
+                message: "this course has no lesson".to_owned(),
+                help: "name its lessons in the order of teaching, such as [\"two-limb\"]"
+                    .to_owned(),
+            });
+        }
+        for (i, text) in lessons.iter().enumerate() {
+            if lessons[..i].iter().any(|before| before.value == text.value) {
+                let problem = Problem::Conflict {
+                    message: format!("this course has the lesson \"{}\" twice", text.value),
+                    help: "keep one; a `[[day]]` may teach a lesson in several parts".to_owned(),
+                };
+                root.report(&problem, text.place);
+            }
+        }
         let hours = root.take("hours").and_then(|item| item.number_from(0.0));
         let mut outcomes: Vec<Outcome> = Vec::new();
         for mut table in root.table_list("outcome") {
@@ -200,6 +216,7 @@ pub(super) fn rules_file(file: &BlockText) -> (Rulebook, Vec<Finding>) {
                 book.weigh(rule, weighed);
             }
         }
+        root.finish_names("rule");
         root.finish();
         book
     })

@@ -87,7 +87,14 @@ impl<'a> Reader<'a> {
             lessons.push(self.lesson(draft, &names, &kit));
         }
         self.findings.append(&mut names.findings.borrow_mut());
-        let mut found = checks::codes(&drafts, self.sources);
+        let lesson_codes = drafts.iter().filter_map(|d| d.head.as_ref()?.code.as_ref());
+        let mut found = checks::codes("lesson code", lesson_codes, self.sources);
+        let course_codes = courses.iter().filter_map(|(_, _, c)| c.code.as_ref());
+        found.append(&mut checks::codes(
+            "course code",
+            course_codes,
+            self.sources,
+        ));
         found.append(&mut checks::needs(&drafts, &lessons));
         found.append(&mut checks::twins(&rigs, &rig_ids));
         if self.scope == Scope::Pack {
@@ -507,7 +514,7 @@ impl<'a> Reader<'a> {
             place: title.as_ref().map_or(files::start_of(file), |t| t.place),
             title: title.map_or_else(|| name.clone(), |t| t.value),
             name,
-            code: course.code,
+            code: course.code.map(|code| code.value),
             summary: course.summary,
             lessons,
             lesson_places,
