@@ -137,7 +137,24 @@ pub fn draw_in(
     style: Style<'_>,
     scheme: Scheme,
 ) -> Option<Drawing> {
-    let mut composed = compose(rig, solved, kind, style)?;
+    let composed = compose(rig, solved, kind, style)?;
+    Some(finish(rig, kind, composed, scheme))
+}
+
+/// As [`draw`], without the frame and tab of a mistake or of the right way: for a place that says
+/// itself which of the two it shows.
+pub fn draw_bare(
+    rig: &Rig,
+    solved: &Solved,
+    kind: FigureKind,
+    style: Style<'_>,
+) -> Option<Drawing> {
+    let composed = compose_plain(rig, solved, kind, style)?;
+    Some(finish(rig, kind, composed, Scheme::Page))
+}
+
+/// Puts paper under a composed figure and writes it.
+fn finish(rig: &Rig, kind: FigureKind, mut composed: Composed, scheme: Scheme) -> Drawing {
     let id = format!("{}-{}", rig.name, kind.word());
     let (width, height) = composed.size_mm;
     let paper = kurbo::Rect::new(0.0, 0.0, width, height);
@@ -153,13 +170,13 @@ pub fn draw_in(
         size_mm: composed.size_mm,
     };
     let svg = svg::write(&composed.sheet, &head, scheme);
-    Some(Drawing {
+    Drawing {
         id,
         title: composed.title,
         description: composed.description,
         svg,
         size_mm: composed.size_mm,
-    })
+    }
 }
 
 /// Why [`draw`] draws nothing of a kind for a rig, in words for its author.

@@ -30,8 +30,19 @@ pub struct Room {
     pub height_mm: f64,
     /// How much the figure says on its own.
     pub detail: Detail,
-    /// Whether it stands beside a mistake as the right way.
-    pub right: bool,
+    /// What says which of the two it is, where a mistake and the right way stand beside one another.
+    pub twin: Twin,
+}
+
+/// Of a mistake and the right way beside one another: what says which of the two a figure is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Twin {
+    /// The figure of a mistake, by its frame; one that stands alone has none.
+    Alone,
+    /// The right way, by a frame as large as the mistake's.
+    Right,
+    /// Neither: the words above the figure do.
+    Named,
 }
 
 /// The figures of one print.
@@ -104,9 +115,13 @@ fn lowest(
             width_mm: *width_mm,
             detail: room.detail,
             shelf: figure::Shelf::of(pack),
-            right: room.right,
+            right: room.twin == Twin::Right,
         };
-        let drawing = figure::draw(pack.rig(rig), proof.solved(rig), kind, style)?;
+        let draw = match room.twin {
+            Twin::Named => figure::draw_bare,
+            Twin::Alone | Twin::Right => figure::draw,
+        };
+        let drawing = draw(pack.rig(rig), proof.solved(rig), kind, style)?;
         if drawing.size_mm.1 <= room.height_mm {
             return Some((drawing, true));
         }

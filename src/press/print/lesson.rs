@@ -12,7 +12,7 @@ use crate::press::words::Words;
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 
-use super::images::{Image, Images, Room};
+use super::images::{Image, Images, Room, Twin};
 use super::marking::outcome_text;
 use super::numbers::numbers;
 use super::technique::{KitRow, kit_rows};
@@ -30,32 +30,32 @@ const PLATE: Room = Room {
     widths_mm: &[98.0, 90.0, 82.0, 74.0, 66.0],
     height_mm: 104.0,
     detail: Detail::Beside,
-    right: false,
+    twin: Twin::Alone,
 };
 /// One in a row, with its key: a little more than half a page at most.
 const WIDE: Room = Room {
     widths_mm: &[166.0, 150.0, 132.0, 116.0, 106.0, 92.0],
     height_mm: 136.0,
     detail: Detail::Full,
-    right: false,
+    twin: Twin::Alone,
 };
 /// Where the forces alone are drawn.
 const NARROW: Room = Room {
     widths_mm: &[92.0, 80.0],
     height_mm: 80.0,
     detail: Detail::Beside,
-    right: false,
+    twin: Twin::Alone,
 };
 /// A mistake beside its twin.
 const MISTAKE: Room = Room {
     widths_mm: &[80.0, 72.0, 64.0],
     height_mm: 104.0,
     detail: Detail::Beside,
-    right: false,
+    twin: Twin::Alone,
 };
 /// The twin.
 const TWIN: Room = Room {
-    right: true,
+    twin: Twin::Right,
     ..MISTAKE
 };
 

@@ -13,7 +13,7 @@ use crate::rig::FigureKind;
 use crate::rules::Proof;
 
 use super::head::Head;
-use super::images::{Image, Images, Room};
+use super::images::{Image, Images, Room, Twin};
 use super::technique::rigs;
 use super::world::Manuscript;
 
@@ -22,7 +22,7 @@ const HOLD: Room = Room {
     widths_mm: &[54.0, 46.0, 39.0],
     height_mm: 54.0,
     detail: Detail::Small,
-    right: false,
+    twin: Twin::Alone,
 };
 
 #[derive(Serialize)]

@@ -16,7 +16,7 @@ use crate::rig::FigureKind;
 use crate::rules::Proof;
 
 use super::head::Head;
-use super::images::{Image, Images, Room};
+use super::images::{Image, Images, Room, Twin};
 use super::numbers::{Numbers, numbers};
 use super::world::Manuscript;
 
@@ -31,40 +31,42 @@ const FIGURE: Room = Room {
     widths_mm: &[98.0, 92.0, 86.0, 80.0, 74.0],
     height_mm: 100.0,
     detail: Detail::Beside,
-    right: false,
+    twin: Twin::Alone,
 };
 /// The same on a full sheet: drawn lower, so that all words stay.
 const FIGURE_LOW: Room = Room {
     widths_mm: &[92.0, 86.0, 80.0, 74.0, 66.0, 58.0],
     height_mm: 82.0,
     detail: Detail::Beside,
-    right: false,
+    twin: Twin::Alone,
+};
+/// The same on a sheet whose rows stand closer too.
+const FIGURE_LEAST: Room = Room {
+    height_mm: 70.0,
+    ..FIGURE_LOW
 };
 /// The polygon under the numbers.
 const POLYGON: Room = Room {
     widths_mm: &[40.0, 36.0],
     height_mm: 44.0,
     detail: Detail::Small,
-    right: false,
+    twin: Twin::Alone,
 };
-/// Do and don't, where the row has room to spare: a tall tree shows its foot.
+/// Do and don't, whose words say which is which, without the height.
 const THUMB: Room = Room {
     widths_mm: &[39.0, 36.0, 33.0, 30.0, 27.0, 24.0],
     height_mm: 68.0,
     detail: Detail::Small,
-    right: false,
+    twin: Twin::Named,
 };
-/// The same on a full sheet.
-const THUMB_LOW: Room = Room {
-    height_mm: 47.0,
-    ..THUMB
-};
+/// Heights of them, mm: from where the row has room to spare (a tall tree shows its foot) to a full sheet.
+const THUMBS_MM: [f64; 5] = [68.0, 60.0, 54.0, 47.0, 40.0];
 
 #[derive(Serialize)]
 struct Sheet {
     #[serde(flatten)]
     head: Head,
-    /// The main figure for room to spare, as usual, and on a full sheet; empty without a rig.
+    /// The main figure from room to spare to a full sheet; empty without a rig.
     figures: Vec<Image>,
     polygon: Option<Image>,
     numbers: Option<Numbers>,
@@ -89,10 +91,8 @@ struct Pair {
 #[derive(Serialize)]
 struct Half {
     text: String,
-    /// As high as the row may ever be.
-    figure: Option<Image>,
-    /// For less height.
-    figure_low: Option<Image>,
+    /// Its drawing, from as high as the row may ever be to the least.
+    figures: Vec<Image>,
 }
 
 /// A row of kit.
@@ -118,7 +118,7 @@ pub fn manuscript(
     let (right, wrong) = rigs(pack, lesson);
     let main_kinds = [FigureKind::Pulls, FigureKind::Space, FigureKind::Setup];
     let mut fit = |room| right.and_then(|rig| images.fit(proof, rig, &main_kinds, room));
-    let figures = [FIGURE_HIGH, FIGURE, FIGURE_LOW].map(&mut fit);
+    let figures = [FIGURE_HIGH, FIGURE, FIGURE_LOW, FIGURE_LEAST].map(&mut fit);
     let sheet = Sheet {
         head: Head::new(
             pack,
@@ -197,8 +197,10 @@ fn half(proof: &Proof, rig: RigId, images: &mut Images) -> Half {
     let kinds = [FigureKind::Pulls];
     Half {
         text: proof.reading.pack.rig(rig).title.clone(),
-        figure: images.fit(proof, rig, &kinds, THUMB),
-        figure_low: images.fit(proof, rig, &kinds, THUMB_LOW),
+        figures: THUMBS_MM
+            .into_iter()
+            .filter_map(|height_mm| images.fit(proof, rig, &kinds, Room { height_mm, ..THUMB }))
+            .collect(),
     }
 }
 
