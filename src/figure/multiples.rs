@@ -11,7 +11,7 @@ use kurbo::{Point, Rect, Vec2};
 use super::hit::Outline;
 use super::key::{EDGE_MM, broken, still};
 use super::label::Cover;
-use super::scene::{Room, Scene};
+use super::scene::{ABOVE_MM, FOOT_MM, Room, Scene};
 use super::shape::{Layer, Shape};
 use super::sheet::Sheet;
 use super::staff;
@@ -122,6 +122,8 @@ pub fn scene<'a>(
     let room = Room {
         left: SIDE_MM.0,
         right: SIDE_MM.1,
+        above: ABOVE_MM,
+        under: FOOT_MM,
         tallest: tallest_mm,
         below: 0.0,
     };

@@ -28,14 +28,15 @@ const TALLEST: f64 = 0.84;
 /// Largest scale, mm for a metre: the climber 60 mm tall.
 const LARGEST_SCALE: f64 = 34.0;
 
-/// Round the picture, mm: above, right, below.
-const ABOVE_MM: f64 = 6.0;
+/// Round the picture, mm: above and at the right.
+pub const ABOVE_MM: f64 = 6.0;
 const RIGHT_MM: f64 = 10.0;
 /// At the sides of a small figure, and above and below it, mm.
 const SMALL_EDGE_MM: f64 = 1.5;
 const SMALL_ABOVE_MM: f64 = 3.5;
-const SMALL_BELOW_MM: f64 = 2.0;
-const BELOW_MM: f64 = 4.0;
+const SMALL_FOOT_MM: f64 = 2.0;
+/// Under a picture, mm.
+pub const FOOT_MM: f64 = 4.0;
 
 /// From the ground line down to the end of its hatching, mm.
 const GROUND_MM: f64 = 3.0;
@@ -47,6 +48,10 @@ pub struct Room {
     pub left: f64,
     /// At the right, for twigs and labels.
     pub right: f64,
+    /// Above, for labels.
+    pub above: f64,
+    /// Under everything.
+    pub under: f64,
     /// Tallest picture.
     pub tallest: f64,
     /// Under the harness point, for an arrow and its label.
@@ -56,13 +61,15 @@ pub struct Room {
 impl Room {
     /// Of a figure that has its sheet to itself, with `below` under the harness point.
     pub const fn of(style: Style, below: f64) -> Self {
-        let (left, right) = match style.detail {
-            Detail::Small => (SMALL_EDGE_MM, SMALL_EDGE_MM),
-            _ => (staff::ROOM_MM, RIGHT_MM),
+        let (left, right, above, under) = match style.detail {
+            Detail::Small => (SMALL_EDGE_MM, SMALL_EDGE_MM, SMALL_ABOVE_MM, SMALL_FOOT_MM),
+            _ => (staff::ROOM_MM, RIGHT_MM, ABOVE_MM, FOOT_MM),
         };
         Self {
             left,
             right,
+            above,
+            under,
             tallest: TALLEST * style.width_mm,
             below,
         }
@@ -112,19 +119,20 @@ impl<'a> Scene<'a> {
         tree.pieces
             .sort_by(|a, b| middle(b).y.total_cmp(&middle(a).y));
         let width = style.width_mm;
-        let (above, end) = match style.detail {
-            Detail::Small => (SMALL_ABOVE_MM, SMALL_BELOW_MM),
-            _ => (ABOVE_MM, BELOW_MM),
-        };
-        let place = Rect::new(room.left, above, width - room.right, above + room.tallest);
+        let place = Rect::new(
+            room.left,
+            room.above,
+            width - room.right,
+            room.above + room.tallest,
+        );
         let mut frame = Frame::fit(extent, place, LARGEST_SCALE, View::Elevation);
         let picture = frame.place(extent);
         // Move up what is lower than it needs to be, and make room for the weight below.
-        frame.origin.y -= picture.y0 - above;
+        frame.origin.y -= picture.y0 - room.above;
         let picture = frame.place(extent);
         let harness = frame.at(solved.climber_at);
         let ground = tree.ground_m.map_or(0.0, |_| GROUND_MM);
-        let bottom = (picture.y1 + ground).max(harness.y + room.below) + end;
+        let bottom = (picture.y1 + ground).max(harness.y + room.below) + room.under;
         Self {
             rig,
             solved,
@@ -164,7 +172,7 @@ impl<'a> Scene<'a> {
         let middle = |piece: &Piece| (piece.from + piece.to) / 2.0;
         tree.pieces
             .sort_by(|a, b| middle(a).z.total_cmp(&middle(b).z));
-        let bottom = frame.place(extent).y1 + ABOVE_MM + BELOW_MM;
+        let bottom = frame.place(extent).y1 + ABOVE_MM + FOOT_MM;
         Self {
             frame,
             field: Rect::new(0.0, top_mm, self.style.width_mm, bottom),
