@@ -17,6 +17,9 @@ const THIN_MM: f64 = 0.25;
 /// From the longest pull to the arcs of angles, and from those to the spread, mm.
 const ARC_MM: f64 = 5.0;
 const SPREAD_MM: f64 = 9.0;
+/// Where the sheet ends nearer: least that the spread lies beyond the arcs, and from the edge, mm.
+const LEAST_SPREAD_MM: f64 = 5.0;
+const EDGE_MM: f64 = 2.0;
 /// From one arc to the next where two lines lean the same way, mm.
 const STAGGER_MM: f64 = 7.0;
 /// Smallest arc, mm.
@@ -173,11 +176,13 @@ pub fn draw_angles(sheet: &mut Sheet, scene: &Scene<'_>, longest: f64) {
     if lines.is_empty() || lines.len() > MOST_ANGLES {
         return;
     }
-    let base = (longest + ARC_MM).max(LEAST_ARC_MM);
+    // High on its sheet the angles come closer, so that the spread has room over them.
+    let harness = scene.harness;
+    let room = harness.y - scene.field.y0 - EDGE_MM;
+    let base = (longest + ARC_MM).min(room - SPREAD_MM).max(LEAST_ARC_MM);
     lines.sort_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
     let mut sides = [0_usize; 2];
     let mut top: f64 = base;
-    let harness = scene.harness;
     for (angle, reach, index) in &lines {
         let side = usize::from(*angle > 0.0);
         let radius = base + STAGGER_MM * sides[side] as f64;
@@ -202,8 +207,10 @@ pub fn draw_angles(sheet: &mut Sheet, scene: &Scene<'_>, longest: f64) {
     }
     let mut high = top + 5.5;
     if let [(a, ra, _), (b, rb, _)] = lines[..] {
-        let radius = top + SPREAD_MM;
-        if radius < ra.min(rb) - 4.0 && a * b < 0.0 {
+        // Not over the upper edge of the sheet.
+        let radius = (top + SPREAD_MM).min(room);
+        let clear = radius > top + LEAST_SPREAD_MM;
+        if clear && radius < ra.min(rb) - 4.0 && a * b < 0.0 {
             let arc = Arc {
                 centre: harness,
                 radius,

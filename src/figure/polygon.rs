@@ -3,6 +3,8 @@
 //! ```text
 //! LineFacts… ─sides→ a chain of vectors from the weight on ─draw→ polygon, directions, sums
 //! ```
+//!
+//! Over 500 lines: polygon, directions and sums share their sides, their scale and the places taken.
 
 use glam::DVec3;
 use kurbo::{Point, Rect, Vec2};
