@@ -104,7 +104,8 @@ fn the_page_of_findings_has_them_all() {
         assert!(page.contains(&format!("<code>{rule}</code>")), "{rule}");
     }
     assert!(page.contains("<mark>[line.main]</mark>"));
-    assert!(page.contains("title = <mark>&quot;") || page.contains("title = <mark>\""));
+    let marked = |quote: &str| format!("from_first_use = <mark>{quote}12 months{quote}</mark>");
+    assert!(page.contains(&marked("&quot;")) || page.contains(&marked("\"")));
     assert!(!page.contains("<script"));
     assert_eq!(page.matches("<article>").count(), RULES.len());
 }

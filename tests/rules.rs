@@ -580,6 +580,9 @@ fn record() {
         &dated(item("rope", "").replace("serial = \"7\"\n", "")),
         &dated(item("rope", "")),
     );
+    // An examination of a day to come would put off the next one.
+    let examined = |day: &str| dated(item("rope", "") + &format!("examined = [{day}]\n"));
+    check("record", &examined("2026-03-02"), &examined("2026-03-01"));
 }
 
 #[test]

@@ -22,6 +22,8 @@ pub struct KitItem {
     pub kind: KitKind,
     /// The whole file, or its `title`, for findings.
     pub place: Place,
+    /// Where its life and its record are said.
+    pub places: KitPlaces,
     /// Standards as written: `"EN 1891:1998 A"`.
     pub standards: Vec<String>,
     /// Most that it may carry in use, newtons.
@@ -62,6 +64,17 @@ pub struct KitItem {
     pub record: Record,
     /// A sentence for the register.
     pub note: Option<String>,
+}
+
+/// Where an author would put right what is wrong with an item's dates.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct KitPlaces {
+    /// `from_first_use` of `[life]`.
+    pub from_first_use: Option<Place>,
+    /// `from_making` of `[life]`.
+    pub from_making: Option<Place>,
+    /// `[record]`.
+    pub record: Option<Place>,
 }
 
 /// What a kit item is.
@@ -178,6 +191,8 @@ pub struct Record {
 pub struct Examination {
     /// The day.
     pub dated: Date,
+    /// Where the day stands.
+    pub place: Option<Place>,
     /// Why: periodic, after a fall, a repair; `None` for a thorough examination.
     pub reason: Option<String>,
     /// Defects found, repairs done.
@@ -192,13 +207,27 @@ impl KitItem {
     /// The day by which the item must be retired: the earlier of its two lives; `None` where no
     /// life is known or the record lacks the date that it runs from.
     pub fn retire_by(&self) -> Option<Date> {
+        self.life_end().map(|(by, _)| by)
+    }
+
+    /// [`KitItem::retire_by`], with the place of the life that ends first.
+    pub fn life_end(&self) -> Option<(Date, Option<Place>)> {
+        let (record, places) = (&self.record, &self.places);
         let ends = [
-            (self.record.first_used, self.life_from_first_use_months),
-            (self.record.made, self.life_from_making_months),
+            (
+                record.first_used,
+                self.life_from_first_use_months,
+                places.from_first_use,
+            ),
+            (
+                record.made,
+                self.life_from_making_months,
+                places.from_making,
+            ),
         ];
-        ends.into_iter()
-            .filter_map(|(from, months)| Some(months_after(from?, months?)))
-            .min()
+        let ends = ends.into_iter();
+        ends.filter_map(|(from, months, place)| Some((months_after(from?, months?), place)))
+            .min_by_key(|(by, _)| *by)
     }
 
     /// The day by which the next thorough examination is due: after the last one, else after first

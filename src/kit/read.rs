@@ -1,8 +1,8 @@
 //! A `kit/NAME.toml` file to a typed [`KitItem`], every mistake noted.
 
-use super::{Connector, Examination, KitItem, KitKind, Pairing, Record};
+use super::{Connector, Examination, KitItem, KitKind, KitPlaces, Pairing, Record};
 use crate::block::{BlockText, Item, Problem, Table, walk};
-use crate::finding::Finding;
+use crate::finding::{Finding, Place};
 use crate::quantity::Dimension;
 
 /// Builds the kit item of a file, `name` being the file's stem; where a finding is an error, the
@@ -58,8 +58,11 @@ fn read_item(name: &str, mut root: Table<'_>) -> KitItem {
     let friction = root.take("friction").and_then(|item| item.number_from(0.0));
     let tested = root.table_list("tested");
     let tested_with = tested.into_iter().filter_map(read_pairing).collect();
-    let (first_use, making, examine) = read_life(&mut root);
-    let mut record = root.table("record").map(read_record).unwrap_or_default();
+    let mut places = KitPlaces::default();
+    let (first_use, making, examine) = read_life(&mut root, &mut places);
+    let own = root.table("record");
+    places.record = own.as_ref().map(Table::place);
+    let mut record = own.map(read_record).unwrap_or_default();
     let history = root.table_list("examination").into_iter();
     record.examined.extend(history.filter_map(read_examination));
     record.examined.sort_by_key(|e| e.dated);
@@ -71,6 +74,7 @@ fn read_item(name: &str, mut root: Table<'_>) -> KitItem {
         title: title.map_or_else(|| name.to_owned(), |t| t.value),
         kind: kind.unwrap_or(KitKind::Other),
         place,
+        places,
         standards: standards.into_iter().map(|t| t.value).collect(),
         working_limit_n,
         strength_n,
@@ -124,15 +128,22 @@ fn read_pairing(mut table: Table<'_>) -> Option<Pairing> {
 }
 
 /// `[life]`: from first use, from making, examination interval, months.
-fn read_life(root: &mut Table<'_>) -> (Option<i64>, Option<i64>, Option<i64>) {
+fn read_life(
+    root: &mut Table<'_>,
+    places: &mut KitPlaces,
+) -> (Option<i64>, Option<i64>, Option<i64>) {
     let Some(mut table) = root.table("life") else {
         return (None, None, None);
     };
-    let mut months = |key| table.take(key).and_then(|item: Item<'_>| item.months());
+    let mut months = |key, place: &mut Option<Place>| {
+        let item: Item<'_> = table.take(key)?;
+        *place = Some(item.place());
+        item.months()
+    };
     let life = (
-        months("from_first_use"),
-        months("from_making"),
-        months("examine_every"),
+        months("from_first_use", &mut places.from_first_use),
+        months("from_making", &mut places.from_making),
+        months("examine_every", &mut None),
     );
     table.finish();
     life
@@ -159,7 +170,9 @@ fn read_record(mut table: Table<'_>) -> Record {
     }
     let examined = table.take("examined").and_then(|item| item.list());
     let examined = examined.unwrap_or_default();
-    let examined = examined.iter().filter_map(Item::date);
+    let examined = examined
+        .iter()
+        .filter_map(|item| Some((item.date()?, item.place())));
     let record = Record {
         serial,
         model,
@@ -170,8 +183,9 @@ fn read_record(mut table: Table<'_>) -> Record {
         first_used,
         user,
         examined: examined
-            .map(|dated| Examination {
+            .map(|(dated, place)| Examination {
                 dated,
+                place: Some(place),
                 ..Examination::default()
             })
             .collect(),
@@ -182,8 +196,8 @@ fn read_record(mut table: Table<'_>) -> Record {
 
 /// `[[examination]]`: one line of the item's history.
 fn read_examination(mut table: Table<'_>) -> Option<Examination> {
-    let dated = table.need("dated", "dated = 2026-01-12");
-    let dated = dated.and_then(|item| item.date());
+    let dated_item = table.need("dated", "dated = 2026-01-12");
+    let dated = dated_item.as_ref().and_then(Item::date);
     let reason = table.string("reason");
     let found = table.string("found");
     let by = table.string("by");
@@ -200,6 +214,7 @@ fn read_examination(mut table: Table<'_>) -> Option<Examination> {
     table.finish();
     Some(Examination {
         dated: dated?,
+        place: dated_item.map(|item| item.place()),
         reason,
         found,
         by,

@@ -306,7 +306,7 @@ pub const RULES: &[RuleEntry] = &[
     rule(
         "record",
         Severity::Warning,
-        "a kit record without the serial number, the maker, the user, or the dates of making, purchase and first use",
+        "a kit record without the serial number, the maker, the user, or the dates of making, purchase and first use; a day in it after the pack's date",
         &[],
         "EN 365:2004, record card (recalled, not seen: check the standard)",
     ),

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::finding::Place;
 use crate::kit::KitItem;
 use crate::press::words::Words;
 use crate::rules::Proof;
@@ -73,10 +74,10 @@ pub fn record_view(item: &KitItem, proof: &Proof, words: Words) -> RecordView {
         ("print.next_exam", date(item.examine_by(every))),
         ("print.standards", item.standards.join(", ")),
     ];
-    let here = proof
-        .findings
-        .iter()
-        .filter(|finding| finding.place == Some(item.place) && SAID.contains(&finding.code));
+    let here = proof.findings.iter().filter(|finding| {
+        let own = |place: Place| place.file == item.place.file;
+        finding.place.is_some_and(own) && SAID.contains(&finding.code)
+    });
     RecordView {
         key: item.name.clone(),
         title: item.title.clone(),
