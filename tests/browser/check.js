@@ -290,6 +290,12 @@ async function forced(browser, path) {
   for (const colorScheme of ["light", "dark"]) {
     const page = await open(browser, path, { forcedColors: "active", colorScheme });
     await axeClean(page, `${path} in forced colours, ${colorScheme}`);
+    const drawing = page.locator("svg.fig:visible").first();
+    if ((await drawing.count()) > 0) {
+      // A drawing of one colour all over packs into a few hundred bytes; a drawn one takes tens of kilobytes.
+      const picture = await drawing.screenshot();
+      expect(picture.length > 10000, `${path}: the drawing is blank in forced colours, ${colorScheme}`);
+    }
     await page.context().close();
   }
   const more = await open(browser, path, { contrast: "more" });
