@@ -29,15 +29,12 @@ pub(super) fn contours(
 ) -> Vec<Contour> {
     let mut found = Vec::new();
     for (line, pulls) in samples.pull_n.iter().enumerate() {
-        let held = pulls.iter().zip(&samples.held).filter(|(_, h)| h.is_ok());
-        let (low, high) = held.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (p, _)| {
-            (low.min(f64::from(*p)), high.max(f64::from(*p)))
-        });
         let of_held = |i, j| {
             let index = grid.index(i, j);
             samples.held[index].is_ok().then(|| f64::from(pulls[index]))
         };
         let blocks = Blocks::of(grid, of_held);
+        let (low, high) = blocks.range();
         for level in levels(low, high) {
             let value = |i, j| f64::from(pulls[grid.index(i, j)]);
             let held = |i, j| samples.held[grid.index(i, j)].is_ok();

@@ -87,6 +87,15 @@ impl Blocks {
         Self { across, ranges }
     }
 
+    /// The least and the largest value of all.
+    pub fn range(&self) -> (f64, f64) {
+        let none = (f64::INFINITY, f64::NEG_INFINITY);
+        let ranges = self.ranges.iter();
+        ranges.fold(none, |(low, high), range| {
+            (low.min(range.0), high.max(range.1))
+        })
+    }
+
     /// For the block of each column of cells, whether a level may run through it, in a row
     /// of cells.
     fn crossed(&self, j: usize, level: f64) -> impl Iterator<Item = bool> {
