@@ -126,7 +126,7 @@ pub fn lesson(seed: u64, number: usize) -> String {
     text
 }
 
-/// Where a rig's anchors stand along the limb, and how far its climber may be from their middle.
+/// Where a rig's anchors stand along its two limbs, one behind the other, and how far its climber may be from their middle.
 fn rig(
     text: &mut String,
     random: &mut Random,
@@ -149,7 +149,7 @@ fn rig(
         text,
         "```rig {name}\ntitle = \"Held between two anchors\"\nshow = [\"pulls\", \"polygon\", \"zone\"]\n\
          expect = [\"second/pull < 1.2 kN\"]\n\n[climber]\nmass = \"{mass} kg\"\nat = [{middle:.2}, {height:.2}]\n\
-         facing = \"{facing}\"\n\n[point.left]\nat = [{left:.2}, {left_z:.2}]\non = \"limb\"\nover = \"pulley\"\n\
+         facing = \"{facing}\"\n\n[point.left]\nat = [{left:.2}, {left_z:.2}]\non = \"near-limb\"\nover = \"pulley\"\n\
          kit = \"pulley-saver\"\n\n[point.right]\nat = [{right:.2}, {right_z:.2}]\non = \"limb\"\nkit = \"anchor-sling\"\n\n\
          [line.main]\nrun = [\"bridge\", \"left\", \"bridge\"]\nkit = \"climbing-line\"\nhitch = \"Distel\"\n\
          cord = \"hitch-cord\"\nconnectors = [\"connector\", \"connector\"]\nstopper = true\nslides = true\n\
@@ -157,7 +157,8 @@ fn rig(
          cord = \"hitch-cord\"\nconnectors = [\"connector\", \"connector\"]\nstopper = true\nslides = true\n\
          adjust = \"0.8..{second} m\"\n\n[tree]\nstems = [{{ name = \"stem\", from = [-2.2, 0], to = [-2.0, 11.5], \
          diameter = [\"640 mm\", \"320 mm\"] }}]\nlimbs = [{{ name = \"limb\", from = [-2.0, {base:.2}], to = [8.0, {tip:.2}], \
-         diameter = [\"320 mm\", \"140 mm\"] }}]\nground = 0.0\n\n[zone]\nspread = \"110 deg\"\n```\n\n",
+         diameter = [\"320 mm\", \"140 mm\"] }}, {{ name = \"near-limb\", from = [-2.0, {base:.2}], \
+         to = [{near:.2}, {near_tip:.2}], diameter = [\"320 mm\", \"200 mm\"] }}]\nground = 0.0\n\n[zone]\nspread = \"110 deg\"\n```\n\n",
         facing = ["left", "right"][random.below(2)],
         left_z = limb(left) - 0.15,
         right_z = limb(right) - 0.12,
@@ -165,6 +166,8 @@ fn rig(
         second = 7 + random.below(3),
         base = limb(-2.0),
         tip = limb(8.0),
+        near = left + 1.0,
+        near_tip = limb(left + 1.0),
     );
 }
 
