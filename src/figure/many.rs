@@ -124,7 +124,7 @@ pub fn panels(rig: &Rig, solved: &Solved, style: Style<'_>) -> Composed {
     let scale = force_scale(
         solved.weight_n,
         style.width_mm,
-        Detail::Full,
+        style.detail,
         outgrowing(&scene),
     );
     let panels: Vec<Panel> = scene

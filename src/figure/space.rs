@@ -140,7 +140,7 @@ fn lay<'a>(rig: &'a Rig, solved: &'a Solved, style: Style<'a>, aside: bool) -> (
     let picture = scene.field.y1.min(room.tallest);
     room.tallest = picture.min(picture * share * width / tall);
     let scene = at(room);
-    let scale = force_scale(solved.weight_n, width, Detail::Full, outgrowing(&scene));
+    let scale = force_scale(solved.weight_n, width, style.detail, outgrowing(&scene));
     room.below = scale * solved.weight_n / 1000.0 + 6.0;
     (at(room), scale)
 }
