@@ -18,12 +18,12 @@ use crate::Zones;
 use crate::disk::{self, Cache, DiskProblem, Said};
 use crate::figure::{self, Detail, Style};
 use crate::finding::{Finding, Severity, show};
-use crate::pack::{LessonId, Scope};
+use crate::pack::{LessonId, RigId, Scope};
 use crate::press::{self, Only, Order};
 use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
-use crate::store::{self, FileMark, Store};
+use crate::store::{self, FileMark};
 
 /// Lesson packs for rope-and-harness work in trees, with every figure computed.
 ///
@@ -360,13 +360,8 @@ fn press(
         Some(Only::Site) => Zones::Asked,
         _ => Zones::Shown,
     };
-    let proof = crate::proof_told(
-        sources,
-        scope_of(content),
-        zones,
-        &Store::default(),
-        progress,
-    );
+    let store = cache.store();
+    let proof = crate::proof_told(sources, scope_of(content), zones, &store, progress);
     let lesson = match lesson.map(|name| find_lesson(&proof, name)).transpose() {
         Ok(lesson) => lesson,
         Err(unknown) => return Ok(unknown),
@@ -383,7 +378,7 @@ fn press(
             ..Outcome::default()
         });
     }
-    let (store, writing) = cache.open(output)?;
+    let writing = cache.begin(output)?;
     let order = Order { only, lesson };
     let findings = match press::press_into(&proof, order, &store, &writing, progress) {
         Ok(findings) => findings,
@@ -512,7 +507,8 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
             });
         }
     };
-    let rig = &proof.reading.pack.rigs[index];
+    let id = RigId(index);
+    let rig = proof.reading.pack.rig(id);
     let paper_mm = match (wanted.format, wanted.width) {
         (FigureFormat::Svg | FigureFormat::Pdf, Some(mm)) => f64::from(mm),
         _ => press::FIGURE_WIDTH_MM,
@@ -524,15 +520,15 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
         shelf: figure::Shelf::of(&proof.reading.pack),
         right: false,
     };
-    let drawing = proof.answers[index]
-        .as_ref()
+    let drawing = proof
+        .answer(id)
         .ok()
         .and_then(|solved| figure::draw(rig, solved, wanted.kind, style));
     let Some(drawing) = drawing else {
         let kind = wanted.kind.word();
         let err = format!(
             "error: rig \"{name}\" has nothing to show in a {kind} figure: {}\n",
-            figure::why_silent(rig, proof.answers[index].as_ref().ok(), wanted.kind)
+            figure::why_silent(rig, proof.answer(id).ok(), wanted.kind)
         );
         return Ok(Outcome {
             err,

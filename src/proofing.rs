@@ -1,16 +1,15 @@
 //! The first three arrows in one call: sources, read, solved and judged.
 
 use glam::DVec3;
-use rayon::prelude::*;
 
 use crate::finding::Sources;
-use crate::pack::{self, FigureAsk, Pack, Part, Scope};
+use crate::pack::{self, FigureAsk, Pack, Part, RigId, Scope};
 use crate::press::own;
 use crate::progress::{Progress, Silent, Stage};
-use crate::rig::{FigureKind, Rig, Space, ValuePath};
-use crate::rules::{self, Proof};
-use crate::statics::{self, Ask, Solved, StaticsProblem};
-use crate::store::{Inputs, Named, Store};
+use crate::rig::{FigureKind, Space, ValuePath};
+use crate::rules::{self, Answers, Proof};
+use crate::statics::{self, Ask, Solved};
+use crate::store::Store;
 
 /// Which zones to work out. The zone of a rig with hanging points is swept place by place and takes
 /// seconds, so it is worth leaving out where nothing shows it.
@@ -30,7 +29,7 @@ pub fn proof(sources: Sources, scope: Scope, zones: Zones) -> Proof {
     proof_told(sources, scope, zones, &Store::default(), &Silent)
 }
 
-/// As [`proof`], with rigs that the store has solved already, telling how far it is.
+/// As [`proof`], with lessons that the store has judged already, telling how far it is.
 pub fn proof_told(
     sources: Sources,
     scope: Scope,
@@ -45,29 +44,16 @@ pub fn proof_told(
         Zones::Asked => zones_asked(&reading.pack),
         Zones::Every | Zones::Shown => zones_shown(&reading.pack),
     };
-    let answers = reading
-        .pack
-        .rigs
-        .par_iter()
-        .zip(shown)
-        .map(|(rig, shown)| {
-            let hangs = rig.points.iter().any(|point| point.hangs);
-            let zone = match zones {
-                Zones::Every => true,
-                Zones::Shown => shown || !hangs,
-                Zones::Asked => shown,
-            };
-            let key = || {
-                let none = Named::default();
-                let mut inputs = Inputs::of("solved");
-                inputs.typed(rig, &none).typed(&zone, &none).finish()
-            };
-            let answer = store.solved.get(key, || solved(rig, zone));
-            progress.advance();
-            answer
-        })
-        .collect();
-    let mut proof = rules::judge(reading, answers);
+    let wanted = reading.pack.rigs.iter().zip(shown).map(|(rig, shown)| {
+        let hangs = rig.points.iter().any(|point| point.hangs);
+        match zones {
+            Zones::Every => true,
+            Zones::Shown => shown || !hangs,
+            Zones::Asked => shown,
+        }
+    });
+    let answers = Answers::new(wanted);
+    let mut proof = rules::judge(reading, answers, store, progress);
     proof.findings.extend(own::findings(&proof.reading.pack));
     progress.end();
     proof
@@ -75,14 +61,6 @@ pub fn proof_told(
 
 /// Most samples a side that a proof keeps of a zone's field: what a page reads between.
 const FIELD_SAMPLES: usize = 40;
-
-/// Solves a rig for a proof: everything but the fine field behind its zone, which would fill the
-/// memory of a large pack.
-fn solved(rig: &Rig, zone: bool) -> Result<Solved, StaticsProblem> {
-    let mut answer = statics::solve(rig, Ask { loss: true, zone })?;
-    thin(&mut answer);
-    Ok(answer)
-}
 
 /// Thins the field behind a zone.
 pub(crate) fn thin(answer: &mut Solved) {
@@ -166,8 +144,8 @@ impl std::fmt::Display for MoveProblem {
 /// # Errors
 /// [`MoveProblem`] for the first rig that has no such place.
 pub fn move_climber(proof: &mut Proof, only: Option<&str>, at: &[f64]) -> Result<(), MoveProblem> {
-    let rigs = proof.reading.pack.rigs.iter_mut().zip(&mut proof.answers);
-    for (rig, answer) in rigs.filter(|(rig, _)| only.is_none_or(|name| name == rig.name)) {
+    let rigs = proof.reading.pack.rigs.iter_mut().enumerate();
+    for (i, rig) in rigs.filter(|(_, rig)| only.is_none_or(|name| name == rig.name)) {
         let name = || rig.name.clone();
         if rig.is_hung() {
             return Err(MoveProblem::Hung { rig: name() });
@@ -188,7 +166,7 @@ pub fn move_climber(proof: &mut Proof, only: Option<&str>, at: &[f64]) -> Result
                 });
             }
         });
-        *answer = statics::solve(rig, Ask::ALL);
+        proof.answers.set(RigId(i), statics::solve(rig, Ask::ALL));
     }
     Ok(())
 }

@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use ropeleaf::Zones;
 use ropeleaf::disk::{Cache, MANIFEST, Said};
 use ropeleaf::finding::{SourceFile, Sources};
 use ropeleaf::pack::Scope;
@@ -13,6 +12,7 @@ use ropeleaf::press::{Only, Order, press, press_into};
 use ropeleaf::progress::Silent;
 use ropeleaf::rules::Proof;
 use ropeleaf::store::{InMemory, Store, asked};
+use ropeleaf::{Zones, proof_told};
 
 #[path = "../benches/packs/mod.rs"]
 mod packs;
@@ -47,22 +47,37 @@ fn sources(files: &Files) -> Sources {
 }
 
 fn proof(files: &Files) -> Proof {
-    ropeleaf::proof(sources(files), Scope::Pack, Zones::Asked)
+    proof_with(files, &Store::default())
+}
+
+fn proof_with(files: &Files, store: &Store) -> Proof {
+    proof_told(sources(files), Scope::Pack, Zones::Asked, store, &Silent)
+}
+
+/// A proof with a store must say what one from nothing says.
+fn assert_same_proof(want: &Proof, got: &Proof, after: &str) {
+    assert_eq!(want.findings, got.findings, "{after}");
+    assert_eq!(want.mistakes, got.mistakes, "{after}");
 }
 
 /// A press as its user makes it, of a pack without errors; whether there was anything to do.
-fn press_again(files: &Files, proof: &Proof, cache: &Cache, output: &Path) -> bool {
+///
+/// - `want`: the proof from nothing.
+fn press_again(files: &Files, want: &Proof, cache: &Cache, output: &Path) -> bool {
     let asked = asked(&sources(files), &"a press of this test");
     let said = Said {
-        out: format!("{} findings", proof.findings.len()),
+        out: format!("{} findings", want.findings.len()),
         err: String::new(),
     };
     if let Some(again) = cache.again(output, asked) {
         assert_eq!(again, said);
         return false;
     }
-    let (store, writing) = cache.open(output).expect("an output of ours");
-    press_into(proof, Order::from(Only::Site), &store, &writing, &Silent).expect("sound");
+    let store = cache.store();
+    let proof = proof_with(files, &store);
+    assert_same_proof(want, &proof, "a press");
+    let writing = cache.begin(output).expect("an output of ours");
+    press_into(&proof, Order::from(Only::Site), &store, &writing, &Silent).expect("sound");
     let done = cache.finish(store, writing, asked, |_| said.clone());
     assert_eq!(done.expect("writable"), said);
     true
@@ -112,7 +127,7 @@ fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &
         .cloned()
         .collect();
     let lesson = lessons[random.below(lessons.len())].clone();
-    match random.below(18) {
+    match random.below(21) {
         0 => {
             edit(files, &lesson, |t| {
                 t.replacen("You hang", "You stay", 1) + "\nMore text.\n"
@@ -224,6 +239,26 @@ fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &
             files.remove("own/theme/pack.css");
             "overrides taken away"
         }
+        17 => {
+            edit(files, &lesson, |t| {
+                t.replacen("two_lines = true", "two_lines = false", 1)
+            });
+            "a saw out of a lesson"
+        }
+        18 => {
+            edit(files, &lesson, |t| {
+                let wrong = "wrong = [\"no-stopper\"]\n\n[climber]";
+                t.replacen("[climber]", wrong, 1)
+                    .replacen("stopper = true", "stopper = false", 1)
+            });
+            "a rig that shows a mistake"
+        }
+        19 => {
+            edit(files, &lesson, |t| {
+                t.replacen("stopper = true", "stopper = false", 1)
+            });
+            "a mistake that is not named"
+        }
         _ => {
             if let Some(old) = before.get(random.below(before.len().max(1))) {
                 files.clone_from(old);
@@ -235,7 +270,7 @@ fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &
 
 /// Damage that no edit of the pack does; says what it did.
 fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'static str {
-    let kept = cache.join(["lessons.json", "last.json"][random.below(2)]);
+    let kept = cache.join(["kept", "last"][random.below(2)]);
     match random.below(8) {
         0 => {
             let _ = fs::remove_dir_all(cache);
@@ -291,6 +326,8 @@ fn any_edits_give_the_press_from_nothing() {
             }
             before.push(files.clone());
             let proof = proof(&files);
+            let again = proof_with(&files, &memory);
+            assert_same_proof(&proof, &again, &done);
             let Some(want) = from_nothing(&proof) else {
                 refused += 1;
                 continue;
@@ -300,7 +337,7 @@ fn any_edits_give_the_press_from_nothing() {
             idle += u32::from(!worked);
 
             let sink = InMemory::default();
-            press_into(&proof, Order::from(Only::Site), &memory, &sink, &Silent)
+            press_into(&again, Order::from(Only::Site), &memory, &sink, &Silent)
                 .expect("it pressed before");
             let got = sink
                 .files()

@@ -2,10 +2,11 @@
 //!
 //! ```text
 //! sources, call ─again→ what was said last time: nothing differs, nothing is to be done
-//!      └ something differs: lessons.json, last.json ─open→ Store, how files were ─press→ ─finish→ both
+//!      └ something differs: kept ─→ Store ─press→ ─finish→ both
+//!                           last ─→ how files were ─┘
 //! ```
 //!
-//! The first line of each is the SHA-256 of the rest, so that a damaged file counts as none. They
+//! Each begins with the SHA-256 of the rest, so that a damaged file counts as none. They
 //! hold no bytes of the output; without the output they save nothing, and without them a press only
 //! takes longer. A program made from other sources starts anew.
 
@@ -18,13 +19,13 @@ use serde::{Deserialize, Serialize};
 
 use super::output::{Placed, Stat, untouched};
 use super::{DiskProblem, Writing, sibling, write_file};
-use crate::store::{Digest, FileMark, Made, Store};
+use crate::store::{Digest, FileMark, Store};
 
-/// What was made for each lesson.
-const LESSONS: &str = "lessons.json";
+/// What was judged and made for each lesson.
+const KEPT: &str = "kept";
 
 /// What the last press was asked, what it said, and how the files of its output were.
-const LAST: &str = "last.json";
+const LAST: &str = "last";
 
 /// A folder for a store.
 #[derive(Debug, Clone)]
@@ -40,15 +41,12 @@ pub struct Said {
 }
 
 #[derive(Serialize, Deserialize)]
-struct Lessons(Vec<(String, Made)>);
-
-#[derive(Serialize, Deserialize)]
 struct Last {
     /// Digest of everything that the press depended on, program included.
-    asked: String,
+    asked: Digest,
     said: Said,
     /// SHA-256 of the output's list.
-    list: String,
+    list: Digest,
     files: BTreeMap<String, Stat>,
 }
 
@@ -73,24 +71,22 @@ impl Cache {
     /// every file as it was when it was written, and no other.
     pub fn again(&self, output: &Path, asked: Digest) -> Option<Said> {
         let last: Last = self.read(LAST)?;
-        let same = last.asked == asked.hex() && untouched(output, &last.list, &last.files);
+        let same = last.asked == asked && untouched(output, last.list, &last.files);
         same.then_some(last.said)
     }
 
-    /// Reads the store, and begins to write the output.
+    /// The store of the last press; an empty one where there is none.
+    pub fn store(&self) -> Store {
+        Store::of(self.read(KEPT).unwrap_or_default())
+    }
+
+    /// Begins to write the output.
     ///
     /// # Errors
     /// As [`Writing::begin`].
-    pub fn open(&self, output: &Path) -> Result<(Store, Writing), DiskProblem> {
-        let entries = self
-            .read(LESSONS)
-            .map_or_else(Vec::new, |Lessons(kept)| kept);
-        let entries = entries.into_iter();
-        let entries = entries.filter_map(|(key, made)| Some((Digest::from_hex(&key)?, made)));
-        let store = Store::of(entries.collect());
+    pub fn begin(&self, output: &Path) -> Result<Writing, DiskProblem> {
         let files = self.read(LAST).map(|last: Last| last.files);
-        let writing = Writing::begin_knowing(output, files.unwrap_or_default())?;
-        Ok((store, writing))
+        Writing::begin_knowing(output, files.unwrap_or_default())
     }
 
     /// Puts the output in its place, then keeps the store and what is said of the output. That they
@@ -110,15 +106,11 @@ impl Cache {
     ) -> Result<Said, DiskProblem> {
         let Placed { marks, list, files } = writing.finish_knowing()?;
         let said = say(&marks);
-        let entries = store.entries().into_iter();
-        self.keep(
-            LESSONS,
-            &Lessons(entries.map(|(key, made)| (key.hex(), made)).collect()),
-        );
+        self.keep(KEPT, &store.kept());
         let last = Last {
-            asked: asked.hex(),
+            asked,
             said,
-            list: list.hex(),
+            list,
             files,
         };
         self.keep(LAST, &last);
@@ -127,20 +119,20 @@ impl Cache {
 
     fn read<T: DeserializeOwned>(&self, name: &str) -> Option<T> {
         let bytes = fs::read(self.0.as_ref()?.join(name)).ok()?;
-        let end = bytes.iter().position(|b| *b == b'\n')?;
-        let (sum, body) = (&bytes[..end], &bytes[end + 1..]);
-        if Digest::of(body).hex().as_bytes() != sum {
+        let (sum, body) = bytes.split_first_chunk()?;
+        if Digest::of(body) != Digest(*sum) {
             return None;
         }
-        let (made_from, kept): (String, T) = serde_json::from_slice(body).ok()?;
+        let (made_from, kept): (String, T) = postcard::from_bytes(body).ok()?;
         (made_from == env!("ROPELEAF_MADE_FROM")).then_some(kept)
     }
 
     fn keep(&self, name: &str, value: &impl Serialize) {
         let Some(folder) = &self.0 else { return };
-        let body = serde_json::to_vec(&(env!("ROPELEAF_MADE_FROM"), value)).unwrap_or_default();
-        let mut bytes = Digest::of(&body).hex().into_bytes();
-        bytes.push(b'\n');
+        let Ok(body) = postcard::to_allocvec(&(env!("ROPELEAF_MADE_FROM"), value)) else {
+            return;
+        };
+        let mut bytes = Digest::of(&body).0.to_vec();
         bytes.extend(body);
         let made = fs::create_dir_all(folder);
         let _ = made.map(|()| write_file(&folder.join(name), &bytes));

@@ -225,7 +225,7 @@ impl Writing {
         }
         let now = stat_of(&meta);
         let known = now.is_some() && self.stats.get(&mark.path).copied() == now;
-        let same = known || Digest::of(&fs::read(&path).ok()?).hex() == mark.sha256;
+        let same = known || Digest::of(&fs::read(&path).ok()?) == mark.sha256;
         same.then_some(now)
     }
 
@@ -305,8 +305,8 @@ fn stat_of(meta: &fs::Metadata) -> Option<Stat> {
 /// Whether an output has just these files, each as it was, and nothing of an ended press is left
 /// beside it.
 ///
-/// - `list`: SHA-256 of its list, in hexadecimal letters.
-pub(super) fn untouched(folder: &Path, list: &str, files: &BTreeMap<String, Stat>) -> bool {
+/// - `list`: SHA-256 of its list.
+pub(super) fn untouched(folder: &Path, list: Digest, files: &BTreeMap<String, Stat>) -> bool {
     if ["new", "old"]
         .iter()
         .any(|what| sibling(folder, what).exists())
@@ -316,7 +316,7 @@ pub(super) fn untouched(folder: &Path, list: &str, files: &BTreeMap<String, Stat
     let Ok(bytes) = fs::read(folder.join(MANIFEST)) else {
         return false;
     };
-    if Digest::of(&bytes).hex() != list {
+    if Digest::of(&bytes) != list {
         return false;
     }
     let mut found = 0;

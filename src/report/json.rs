@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 
 use super::findings_of;
 use crate::finding::{Finding, Sources, place_text};
+use crate::pack::RigId;
 use crate::rig::{Rig, Space};
 use crate::rules::Proof;
 use crate::statics::{Loss, LossOutcome, Mode, Solved, Span, Zone};
@@ -12,14 +13,14 @@ use crate::statics::{Loss, LossOutcome, Mode, Solved, Span, Zone};
 /// Every rig that could be solved, of the whole pack or only the one named.
 pub fn statics_json(proof: &Proof, only: Option<&str>) -> Value {
     let mut rigs = Map::new();
-    for (rig, answer) in proof.reading.pack.rigs.iter().zip(&proof.answers) {
+    for (i, rig) in proof.reading.pack.rigs.iter().enumerate() {
         if only.is_some_and(|name| name != rig.name) {
             continue;
         }
         let findings: Vec<Value> = findings_of(proof, rig)
             .map(|f| finding_json(f, &proof.reading.sources))
             .collect();
-        let mut entry = match answer {
+        let mut entry = match proof.answer(RigId(i)) {
             Ok(solved) => rig_json(rig, solved),
             Err(_) => json!({ "mode": "hung", "holds": false }),
         };

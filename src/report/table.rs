@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::findings_of;
 use crate::finding::{Severity, place_text, show};
+use crate::pack::RigId;
 use crate::quantity::{Quantity, Units, degrees_text, quantity_text, range_text};
 use crate::rig::{Rig, ValuePath};
 use crate::rules::{Proof, problem_sentence};
@@ -17,7 +18,7 @@ const NONE: &str = "\u{2013}";
 pub fn statics_text(proof: &Proof, only: Option<&str>) -> String {
     let pack = &proof.reading.pack;
     let mut out = String::new();
-    for (rig, answer) in pack.rigs.iter().zip(&proof.answers) {
+    for (i, rig) in pack.rigs.iter().enumerate() {
         if only.is_some_and(|name| name != rig.name) {
             continue;
         }
@@ -25,7 +26,7 @@ pub fn statics_text(proof: &Proof, only: Option<&str>) -> String {
             out.push('\n');
         }
         let _ = writeln!(out, "{}  ({})", rig.name, rig.title);
-        match answer {
+        match proof.answer(RigId(i)) {
             Ok(solved) => rig_text(&mut out, rig, solved, pack.units),
             Err(problem) => {
                 let _ = writeln!(out, "  {}", problem_sentence(rig, problem));

@@ -48,11 +48,8 @@ pub(super) fn over_mass(case: &Case<'_>, findings: &mut Vec<Finding>) {
         .flat_map(|point| point.kit.iter().chain(&point.fitting.closed_by));
     let of_rig = of_lines.chain(of_points);
     let of_rig = of_rig.filter_map(|name| case.kit(Some(name)));
-    let of_lesson = case
-        .lesson
-        .into_iter()
-        .flat_map(|l| &l.kit)
-        .map(|u| case.pack.kit_item(u.item));
+    let of_lesson = case.lesson.kit.iter();
+    let of_lesson = of_lesson.map(|used| case.pack.kit_item(used.item));
     let mut items: Vec<_> = of_rig.chain(of_lesson).collect();
     items.sort_by(|a, b| a.name.cmp(&b.name));
     items.dedup_by(|a, b| a.name == b.name);
@@ -113,7 +110,7 @@ pub(super) fn low_strength(case: &Case<'_>, findings: &mut Vec<Finding>) {
 /// A rope and hitch that the line's cord was not tested with. A line that names no cord is looked
 /// up among the lesson's cords, or the pack's where the lesson lists none.
 pub(super) fn untested_pairing(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let listed = case.lesson.map_or(&[][..], |lesson| &lesson.kit);
+    let listed = &case.lesson.kit;
     let is_cord = |item: &&KitItem| item.kind == KitKind::Cord;
     let mut cords: Vec<&KitItem> = listed
         .iter()

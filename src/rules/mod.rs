@@ -2,13 +2,16 @@
 //!
 //! ```text
 //! Reading + answers ─judge→ Proof
-//!   a rig:    rules of holds, lines, losses ─→ compared with `wrong = [...]`
-//!   the pack: values in text, kit on the pack's date, courses
+//!   a lesson: (store)→ Verdict as it was
+//!              └ not there: each rig: holds, lines, losses ─→ compared with `wrong = [...]`
+//!                           values in its text
+//!   the pack: kit on the pack's date, courses
 //! ```
 //!
 //! A rule is one function that looks at one rig (or kit item, or course) and pushes findings. Its
 //! name, weight and limits stand in [`crate::rulebook`].
 
+mod answers;
 mod course;
 mod fittings;
 mod holds;
@@ -16,25 +19,34 @@ mod kit;
 mod lines;
 mod loss;
 mod values;
+mod verdict;
 mod wrong;
 
+pub(crate) use answers::Answers;
 pub(crate) use values::asked as values_asked;
+pub use verdict::KeptVerdict;
+
+use std::collections::BTreeSet;
+
+use rayon::prelude::*;
 
 use crate::finding::{Finding, Place, Severity};
 use crate::kit::KitItem;
-use crate::pack::{Lesson, Pack, Part, Reading, RigId};
+use crate::pack::{Lesson, Pack, Reading, RigId};
+use crate::progress::Progress;
 use crate::quantity::{Quantity, quantity_text};
 use crate::rig::{LineId, Rig};
 use crate::rulebook::{Rulebook, rule_named};
 use crate::statics::{Solved, StaticsProblem};
+use crate::store::{Digest, Inputs, Store};
+use verdict::Verdict;
 
 /// A pack read, solved and judged: everything that figures, pages and sheets are made from.
 #[derive(Debug, Clone)]
 pub struct Proof {
     /// What was read, its findings included.
     pub reading: Reading,
-    /// One answer a rig, in the order of [`crate::pack::Pack::rigs`].
-    pub answers: Vec<Result<Solved, StaticsProblem>>,
+    pub(crate) answers: Answers,
     /// The reader's findings and the rules', in order of place.
     pub findings: Vec<Finding>,
     /// What each rig with `wrong = [...]` shows on purpose, in the order of the rigs; these are not
@@ -48,41 +60,62 @@ impl Proof {
         self.findings.iter().any(|f| f.severity == Severity::Error)
     }
 
+    /// The answer of a rig; solved now, if it was not asked for before.
+    ///
+    /// # Errors
+    /// Why it has none; that is among the findings too.
+    pub fn answer(&self, rig: RigId) -> Result<&Solved, &StaticsProblem> {
+        self.answers.of(&self.reading.pack, rig).as_ref()
+    }
+
     /// The answer of a rig, for the stages after proofing.
     ///
     /// # Panics
     /// Where the rig has none. That is an error finding, so [`Proof::has_errors`] keeps such a
     /// pack from the press.
     pub fn solved(&self, rig: RigId) -> &Solved {
-        self.answers[rig.0]
-            .as_ref()
+        self.answer(rig)
             .expect("a proof without errors has every rig solved")
     }
 }
 
-/// Judges a solved pack.
-pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> Proof {
-    let mut findings = reading.findings.clone();
-    let mut mistakes = Vec::with_capacity(answers.len());
-    let mut unsolved = Vec::new();
-    for (i, answer) in answers.iter().enumerate() {
-        let rig = &reading.pack.rigs[i];
-        let (own, shown) = match answer {
-            Ok(solved) => rig_findings(&reading.pack, RigId(i), solved),
-            Err(problem) => {
-                let sentence = problem_sentence(rig, problem);
-                unsolved.push(Finding::error("no-hold", rig.climber.place, sentence));
-                (Vec::new(), Vec::new())
+/// Judges a pack. Lessons that the store knows as they are now are not solved.
+pub(crate) fn judge(
+    reading: Reading,
+    answers: Answers,
+    store: &Store,
+    progress: &dyn Progress,
+) -> Proof {
+    let pack = &reading.pack;
+    let keys = Keys::of(&reading);
+    let judged = pack.lessons.par_iter().map(|lesson| {
+        let file = lesson.place.file;
+        let key = keys.of_lesson(pack, lesson);
+        let known = key.and_then(|key| store.verdicts.find(key)?.back(file));
+        let verdict = known.unwrap_or_else(|| {
+            let verdict = verdict_of(pack, lesson, &answers);
+            if let (Some(key), Some(kept)) = (key, verdict.kept(file)) {
+                store.verdicts.keep(key, kept);
             }
-        };
-        findings.extend(own);
-        mistakes.push(shown);
+            verdict
+        });
+        lesson.rigs().for_each(|_| progress.advance());
+        verdict
+    });
+    let verdicts: Vec<Verdict> = judged.collect();
+    let mut findings = reading.findings.clone();
+    let mut mistakes = vec![Vec::new(); pack.rigs.len()];
+    let mut unsolved = Vec::new();
+    for (lesson, verdict) in pack.lessons.iter().zip(verdicts) {
+        findings.extend(verdict.findings);
+        unsolved.extend(verdict.unsolved);
+        for (rig, shown) in lesson.rigs().zip(verdict.mistakes) {
+            mistakes[rig.0] = shown;
+        }
     }
-    values::missing(&reading.pack, &answers, &mut findings);
-    values::same_choices(&reading.pack, &answers, &mut findings);
-    kit::check(&reading.pack, &mut findings);
-    course::check(&reading.pack, &mut findings);
-    weigh(&reading.pack.rulebook, &mut findings);
+    kit::check(pack, &mut findings);
+    course::check(pack, &mut findings);
+    weigh(&pack.rulebook, &mut findings);
     // What has no answer cannot be pressed, however a pack weighs `no-hold`.
     findings.extend(unsolved);
     findings.sort_by_key(|f| (f.place, f.code));
@@ -91,6 +124,97 @@ pub fn judge(reading: Reading, answers: Vec<Result<Solved, StaticsProblem>>) -> 
         answers,
         findings,
         mistakes,
+    }
+}
+
+/// Looks at one lesson with its rigs.
+fn verdict_of(pack: &Pack, lesson: &Lesson, answers: &Answers) -> Verdict {
+    let mut verdict = Verdict::default();
+    for id in lesson.rigs() {
+        let rig = pack.rig(id);
+        let (own, shown) = match answers.of(pack, id) {
+            Ok(solved) => rig_findings(pack, lesson, rig, solved),
+            Err(problem) => {
+                let sentence = problem_sentence(rig, problem);
+                let finding = Finding::error("no-hold", rig.climber.place, sentence);
+                verdict.unsolved.push(finding);
+                (Vec::new(), Vec::new())
+            }
+        };
+        verdict.findings.extend(own);
+        verdict.mistakes.push(shown);
+    }
+    values::missing(pack, lesson, answers, &mut verdict.findings);
+    values::same_choices(pack, lesson, answers, &mut verdict.findings);
+    verdict
+}
+
+/// The folders whose files a verdict does not depend on but by name.
+const OTHER_FOLDERS: [&str; 4] = ["lessons/", "courses/", "pictures/", "own/"];
+
+/// Digests by which a lesson's verdict is known again.
+struct Keys {
+    /// Of the files that every lesson is judged with: pack, rules, kit.
+    common: Digest,
+    /// Of each file.
+    files: Vec<Digest>,
+    /// For each rig the file that it stands in.
+    homes: Vec<Option<usize>>,
+    /// A pack with errors may lack what its lessons name.
+    whole: bool,
+}
+
+impl Keys {
+    fn of(reading: &Reading) -> Self {
+        let sources = &reading.sources.files;
+        let files: Vec<Digest> = sources.par_iter().map(|f| Digest::of(&f.bytes)).collect();
+        let mut common = Inputs::of("judged with");
+        for (file, digest) in sources.iter().zip(&files) {
+            if !OTHER_FOLDERS
+                .iter()
+                .any(|other| file.path.starts_with(other))
+            {
+                common.bytes(file.path.as_bytes()).digest(*digest);
+            }
+        }
+        let mut homes = vec![None; reading.pack.rigs.len()];
+        for lesson in &reading.pack.lessons {
+            for rig in lesson.rigs() {
+                homes[rig.0] = Some(lesson.place.file);
+            }
+        }
+        Self {
+            common: common.finish(),
+            files,
+            homes,
+            whole: reading
+                .findings
+                .iter()
+                .all(|f| f.severity != Severity::Error),
+        }
+    }
+
+    /// The digest of everything that a lesson's verdict depends on: its own file, and those of the
+    /// rigs whose values it says. `None` where it cannot be told.
+    fn of_lesson(&self, pack: &Pack, lesson: &Lesson) -> Option<Digest> {
+        if !self.whole {
+            return None;
+        }
+        let mut inputs = Inputs::of("verdict");
+        inputs.bytes(lesson.name.as_bytes());
+        inputs
+            .digest(self.common)
+            .digest(self.files[lesson.place.file]);
+        let said: BTreeSet<RigId> = values::of_lesson(lesson).iter().map(|v| v.rig).collect();
+        for rig in said {
+            let home = self.homes[rig.0]?;
+            if home != lesson.place.file {
+                inputs
+                    .bytes(pack.rig(rig).name.as_bytes())
+                    .digest(self.files[home]);
+            }
+        }
+        Some(inputs.finish())
     }
 }
 
@@ -129,12 +253,12 @@ fn weigh(book: &Rulebook, findings: &mut Vec<Finding>) {
 }
 
 /// Everything the rules say about one rig, and apart from it what it shows on purpose.
-fn rig_findings(pack: &Pack, id: RigId, solved: &Solved) -> (Vec<Finding>, Vec<Finding>) {
-    let rig = pack.rig(id);
-    let lesson = pack.lessons.iter().find(|lesson| {
-        let mut parts = lesson.sections.iter().flat_map(|s| &s.parts);
-        parts.any(|part| matches!(part, Part::Rig(own) if *own == id))
-    });
+fn rig_findings(
+    pack: &Pack,
+    lesson: &Lesson,
+    rig: &Rig,
+    solved: &Solved,
+) -> (Vec<Finding>, Vec<Finding>) {
     let case = Case {
         pack,
         rig,
@@ -198,7 +322,8 @@ struct Case<'a> {
     pack: &'a Pack,
     rig: &'a Rig,
     solved: &'a Solved,
-    lesson: Option<&'a Lesson>,
+    /// Where the rig stands.
+    lesson: &'a Lesson,
 }
 
 impl Case<'_> {
@@ -229,6 +354,6 @@ impl Case<'_> {
 
     /// Whether a saw is in use in the lesson where the rig stands.
     fn two_lines(&self) -> bool {
-        self.lesson.is_some_and(|lesson| lesson.two_lines)
+        self.lesson.two_lines
     }
 }

@@ -1,11 +1,11 @@
 //! Values that authors ask for: every one must exist, and every expectation must hold.
 
-use super::Case;
+use super::{Answers, Case};
 use crate::finding::Finding;
-use crate::pack::{Answer, Flow, Inline, NumberSource, Pack, Part, RigValue};
+use crate::pack::{Answer, Flow, Inline, Lesson, NumberSource, Pack, Part, RigValue};
 use crate::quantity::{fine_text, quantity_text};
 use crate::rig::Compare;
-use crate::statics::{Solved, StaticsProblem};
+use crate::statics::Solved;
 use crate::value::evaluate;
 
 /// A share of the wanted value (or the SI unit where that is smaller) below which a bound counts as
@@ -50,12 +50,13 @@ pub(super) fn expect(case: &Case<'_>, findings: &mut Vec<Finding>) {
 /// Every value asked for in a text, question or criterion that its rig does not have.
 pub(super) fn missing(
     pack: &Pack,
-    answers: &[Result<Solved, StaticsProblem>],
+    lesson: &Lesson,
+    answers: &Answers,
     findings: &mut Vec<Finding>,
 ) {
-    for value in asked(pack) {
+    for value in of_lesson(lesson) {
         let rig = pack.rig(value.rig);
-        let Ok(solved) = &answers[value.rig.0] else {
+        let Ok(solved) = answers.of(pack, value.rig) else {
             continue;
         };
         if evaluate(rig, solved, value.path).is_none() {
@@ -72,11 +73,11 @@ pub(super) fn missing(
 /// An author's own wrong choice that prints like the right one, or like another of them.
 pub(super) fn same_choices(
     pack: &Pack,
-    answers: &[Result<Solved, StaticsProblem>],
+    lesson: &Lesson,
+    answers: &Answers,
     findings: &mut Vec<Finding>,
 ) {
-    let parts = pack.lessons.iter().flat_map(|l| &l.sections);
-    let parts = parts.flat_map(|section| &section.parts);
+    let parts = lesson.sections.iter().flat_map(|section| &section.parts);
     let questions = parts.flat_map(|part| match part {
         Part::Questions(questions) => questions.as_slice(),
         _ => &[],
@@ -85,7 +86,7 @@ pub(super) fn same_choices(
         let Answer::ChooseValue { right, own } = &question.answer else {
             continue;
         };
-        let Ok(solved) = &answers[right.rig.0] else {
+        let Ok(solved) = answers.of(pack, right.rig) else {
             continue;
         };
         let Some(value) = evaluate(pack.rig(right.rig), solved, right.path) else {
@@ -115,10 +116,14 @@ fn why_none(solved: &Solved) -> &'static str {
 }
 
 /// Every value that a pack's texts ask for.
-pub(crate) fn asked(pack: &Pack) -> Vec<RigValue> {
+pub(crate) fn asked(pack: &Pack) -> impl Iterator<Item = RigValue> {
+    pack.lessons.iter().flat_map(of_lesson)
+}
+
+/// Every value that a lesson's texts ask for.
+pub(super) fn of_lesson(lesson: &Lesson) -> Vec<RigValue> {
     let mut values = Vec::new();
-    let parts = pack.lessons.iter().flat_map(|l| &l.sections);
-    for section in parts {
+    for section in &lesson.sections {
         in_flow(&section.heading, &mut values);
         for part in &section.parts {
             in_part(part, &mut values);

@@ -11,6 +11,7 @@
 
 use std::fmt::Debug;
 
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use sha2::{Digest as _, Sha256};
 
 use crate::finding::Sources;
@@ -40,6 +41,27 @@ impl Digest {
             *byte = u8::from_str_radix(&text[2 * i..2 * i + 2], 16).ok()?;
         }
         Some(Self(bytes))
+    }
+}
+
+/// Letters for people, bytes otherwise.
+impl Serialize for Digest {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        match to.is_human_readable() {
+            true => self.hex().serialize(to),
+            false => self.0.serialize(to),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Digest {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        if !from.is_human_readable() {
+            return Deserialize::deserialize(from).map(Self);
+        }
+        let text = String::deserialize(from)?;
+        let wrong = || serde::de::Error::custom("not a SHA-256 in hexadecimal letters");
+        Self::from_hex(&text).ok_or_else(wrong)
     }
 }
 

@@ -30,20 +30,43 @@ impl<T: Clone> Memo<T> {
         })))
     }
 
+    /// One that remembers what an earlier program made.
+    pub fn of(before: BTreeMap<Digest, T>) -> Self {
+        Self(Some(Mutex::new(Rounds {
+            now: BTreeMap::new(),
+            before,
+        })))
+    }
+
+    /// The remembered result.
+    pub fn find(&self, key: Digest) -> Option<T> {
+        let mut rounds = lock(self.0.as_ref()?);
+        if let Some(result) = rounds.now.get(&key) {
+            return Some(result.clone());
+        }
+        let result = rounds.before.remove(&key)?;
+        rounds.now.insert(key, result.clone());
+        Some(result)
+    }
+
+    /// Remembers a result.
+    pub fn keep(&self, key: Digest, result: T) {
+        if let Some(rounds) = &self.0 {
+            lock(rounds).now.insert(key, result);
+        }
+    }
+
     /// The remembered result, or the one that is made now.
     pub fn get(&self, key: impl FnOnce() -> Digest, make: impl FnOnce() -> T) -> T {
-        let Some(rounds) = &self.0 else {
+        if self.0.is_none() {
             return make();
-        };
+        }
         let key = key();
-        let known = {
-            let mut rounds = lock(rounds);
-            let now = rounds.now.get(&key).cloned();
-            now.or_else(|| rounds.before.remove(&key))
-        };
-        let result = known.unwrap_or_else(make);
-        lock(rounds).now.insert(key, result.clone());
-        result
+        self.find(key).unwrap_or_else(|| {
+            let result = make();
+            self.keep(key, result.clone());
+            result
+        })
     }
 
     /// Begins another round; what was not asked for in the last one is forgotten.
@@ -52,6 +75,13 @@ impl<T: Clone> Memo<T> {
             let mut rounds = lock(rounds);
             rounds.before = std::mem::take(&mut rounds.now);
         }
+    }
+
+    /// What was asked for in the last round.
+    pub fn entries(self) -> BTreeMap<Digest, T> {
+        let rounds = self.0.map(Mutex::into_inner);
+        let rounds = rounds.map(|r| r.unwrap_or_else(std::sync::PoisonError::into_inner));
+        rounds.map_or_else(BTreeMap::new, |rounds| rounds.before)
     }
 }
 

@@ -1,7 +1,8 @@
 //! Work that was done already, by a digest of everything that it depends on.
 //!
 //! ```text
-//! lesson, pack, program ─Inputs→ Digest ─Store→ what its page is made of, or nothing: then it is made
+//! lesson, pack, program ─Inputs→ Digest ─Store→ its verdict, what its page is made of, or nothing:
+//!                                              then it is judged, made
 //! ```
 //!
 //! A store can be emptied at any time and only costs time. The preview keeps one in memory, bytes
@@ -22,6 +23,7 @@ pub use memo::Memo;
 use crate::figure::Drawing;
 use crate::press::OutFile;
 use crate::press::site::Facts;
+use crate::rules::KeptVerdict;
 use crate::statics::{Solved, StaticsProblem};
 
 /// A file of the output without its bytes.
@@ -29,8 +31,8 @@ use crate::statics::{Solved, StaticsProblem};
 pub struct FileMark {
     /// Path relative to the output folder.
     pub path: String,
-    /// SHA-256 of its bytes, in hexadecimal letters.
-    pub sha256: String,
+    /// SHA-256 of its bytes.
+    pub sha256: Digest,
     /// Their number.
     pub bytes: u64,
 }
@@ -40,7 +42,7 @@ impl FileMark {
     pub fn of(file: &OutFile) -> Self {
         Self {
             path: file.path.clone(),
-            sha256: Digest::of(&file.bytes).hex(),
+            sha256: Digest::of(&file.bytes),
             bytes: file.bytes.len() as u64,
         }
     }
@@ -56,6 +58,15 @@ pub struct Made {
     /// Their bytes, in a store in memory; empty in one that is kept in a file.
     #[serde(skip)]
     pub files: Vec<OutFile>,
+}
+
+/// What outlasts the program.
+#[derive(Debug, Default, Serialize, Deserialize)]
+pub struct Kept {
+    /// What the rules said of lessons.
+    verdicts: BTreeMap<Digest, KeptVerdict>,
+    /// What was made for lessons.
+    lessons: BTreeMap<Digest, Made>,
 }
 
 /// Where files of the output go.
@@ -74,17 +85,20 @@ pub struct Store {
     in_memory: bool,
     lessons: Mutex<BTreeMap<Digest, Made>>,
     used: Mutex<BTreeMap<Digest, Made>>,
-    /// Solved rigs.
+    /// What the rules said of lessons.
+    pub(crate) verdicts: Memo<KeptVerdict>,
+    /// Rigs solved with their zones.
     pub(crate) solved: Memo<Result<Solved, StaticsProblem>>,
     /// Drawings; `None` where a kind says nothing about a rig.
     pub(crate) drawings: Memo<Option<Drawing>>,
 }
 
 impl Store {
-    /// A store that keeps nothing but what [`Store::entries`] gives out afterwards.
-    pub fn of(entries: BTreeMap<Digest, Made>) -> Self {
+    /// A store that keeps nothing but what [`Store::kept`] gives out afterwards.
+    pub fn of(kept: Kept) -> Self {
         Self {
-            lessons: Mutex::new(entries),
+            lessons: Mutex::new(kept.lessons),
+            verdicts: Memo::of(kept.verdicts),
             ..Self::default()
         }
     }
@@ -93,6 +107,7 @@ impl Store {
     pub fn in_memory() -> Self {
         Self {
             in_memory: true,
+            verdicts: Memo::new(),
             solved: Memo::new(),
             drawings: Memo::new(),
             ..Self::default()
@@ -136,15 +151,18 @@ impl Store {
     pub fn settle(&self) {
         let used = std::mem::take(&mut *lock(&self.used));
         *lock(&self.lessons) = used;
+        self.verdicts.settle();
         self.solved.settle();
         self.drawings.settle();
     }
 
-    /// What was made for lessons, after [`Store::settle`].
-    pub fn entries(self) -> BTreeMap<Digest, Made> {
-        self.lessons
-            .into_inner()
-            .unwrap_or_else(std::sync::PoisonError::into_inner)
+    /// What the next press can use, after [`Store::settle`].
+    pub fn kept(self) -> Kept {
+        let lessons = self.lessons.into_inner();
+        Kept {
+            verdicts: self.verdicts.entries(),
+            lessons: lessons.unwrap_or_else(std::sync::PoisonError::into_inner),
+        }
     }
 }
 
