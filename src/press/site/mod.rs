@@ -175,7 +175,7 @@ pub fn pages(
     sheets.push(references::sheet(&site));
     sheets.extend(gallery::sheet(&site));
     sheets.extend(mistakes::sheet(&site));
-    sheets.extend(terms::sheet(&site));
+    sheets.extend(terms::sheet(&site, &lessons));
     let mut index = Index::default();
     for facts in lessons {
         index.add(facts.found);

@@ -4,14 +4,16 @@ use std::ops::Range;
 
 use serde::Serialize;
 
-use crate::pack::{LessonId, Pack, Term};
+use crate::pack::{Lesson, LessonId, Pack, Term};
 use crate::press::text::TERM_MARK;
 use crate::press::view::{Document, Rich};
+use crate::rules::Proof;
 
 use super::Site;
 use super::begin::Subject;
 use super::part::PartView;
 use super::sheet::{Neighbour, Sheet};
+use super::unit::Facts;
 
 /// A term of the trade.
 #[derive(Debug, Serialize)]
@@ -23,7 +25,9 @@ pub(super) struct TermRow {
 }
 
 /// Builds the page; `None` for a pack without a glossary.
-pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
+///
+/// - `lessons`: of each lesson of the pack.
+pub(super) fn sheet(site: &Site<'_>, lessons: &[Facts]) -> Option<Sheet> {
     let pack = site.pack();
     let words = site.words;
     if pack.glossary.is_empty() {
@@ -47,7 +51,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
             id,
             term: term.term.clone(),
             means: term.means.clone(),
-            used_in: used_in(site, &term.term),
+            used_in: used_in(site, lessons, &term.term),
         })
         .collect();
     for row in &rows {
@@ -138,17 +142,23 @@ pub(super) fn link_first_uses(pieces: &mut Vec<Rich>, terms: &mut Vec<Unlinked>)
     }
 }
 
-/// Lessons whose text holds the term as a whole word, capitals ignored.
-fn used_in(site: &Site<'_>, term: &str) -> Vec<Neighbour> {
-    let wanted = term.to_lowercase();
-    let lessons = &site.pack().lessons;
-    let using = lessons.iter().enumerate().filter(|(_, lesson)| {
-        let texts = crate::press::view::lesson_texts(lesson, site.proof);
-        texts
-            .iter()
-            .any(|text| holds_word(&text.to_lowercase(), &wanted))
-    });
+/// Lessons that use a term.
+fn used_in(site: &Site<'_>, lessons: &[Facts], term: &str) -> Vec<Neighbour> {
+    let uses = |facts: &Facts| facts.terms.iter().any(|used| used == term);
+    let using = lessons.iter().enumerate().filter(|(_, facts)| uses(facts));
     site.by_code(using.map(|(i, _)| LessonId(i)))
+}
+
+/// The terms that a lesson's text holds as whole words, capitals ignored.
+pub(super) fn used_by(lesson: &Lesson, proof: &Proof) -> Vec<String> {
+    let texts = crate::press::view::lesson_texts(lesson, proof);
+    let texts: Vec<String> = texts.iter().map(|text| text.to_lowercase()).collect();
+    let terms = proof.reading.pack.glossary.iter().map(|term| &term.term);
+    let used = terms.filter(|term| {
+        let wanted = term.to_lowercase();
+        texts.iter().any(|text| holds_word(text, &wanted))
+    });
+    used.cloned().collect()
 }
 
 /// Whether a text holds a word with nothing but an ending `s` or `es` after it.

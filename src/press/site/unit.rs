@@ -25,7 +25,7 @@ use crate::store::{Digest, Inputs, Named, Store};
 
 use super::engine::Engine;
 use super::find::PageFound;
-use super::{Site, explore, lesson, phone_file, rendered, svg};
+use super::{Site, explore, lesson, phone_file, rendered, svg, terms};
 
 /// What other pages need to know of a lesson that was laid out.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -34,6 +34,8 @@ pub struct Facts {
     pub(super) found: PageFound,
     /// Its rigs' drawings without their elements.
     drawings: Vec<DrawingFacts>,
+    /// Terms of the glossary that its text uses.
+    pub(super) terms: Vec<String>,
     /// The rules of their inks, for the theme.
     pub(super) inks: BTreeSet<String>,
 }
@@ -170,6 +172,7 @@ impl<'a> Bench<'a> {
         files.extend(phone_file(&sheet));
         let mut facts = Facts {
             found,
+            terms: terms::used_by(pack.lesson(id), self.proof),
             drawings: Vec::new(),
             inks: BTreeSet::new(),
         };
