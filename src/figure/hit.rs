@@ -80,23 +80,6 @@ impl Outline {
             }
         }
     }
-
-    /// Whether a thin segment crosses it.
-    pub fn meets_line(&self, line: &Self) -> bool {
-        let Self::Segment(a, b, half) = line else {
-            return self.meets(line.bounds());
-        };
-        if rect_gap(self.bounds(), line.bounds()) > 0.0 {
-            return false;
-        }
-        match self {
-            Self::Box(rect) => segment_meets_rect(*a, *b, rect.inset(*half)),
-            Self::Segment(c, d, _) => segments_cross((*a, *b), (*c, *d)),
-            Self::Filled(points, _) => {
-                edges(points).any(|e| segments_cross(e, (*a, *b))) || inside(points, *a)
-            }
-        }
-    }
 }
 
 /// A path as polylines, one for each subpath.
@@ -136,13 +119,12 @@ pub fn rect_gap(a: Rect, b: Rect) -> f64 {
 /// Whether two segments have a point in common.
 pub fn segments_cross((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
     let side = |p: Point, q: Point, r: Point| (q - p).cross(r - p);
-    let (s1, s2) = (side(a, b, c), side(a, b, d));
-    let (s3, s4) = (side(c, d, a), side(c, d, b));
-    s1 * s2 < 0.0 && s3 * s4 < 0.0
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
-/// Clips the segment to the box (Liang and Barsky, ACM Transactions on Graphics 3, 1984).
-fn segment_meets_rect(a: Point, b: Point, rect: Rect) -> bool {
+/// Whether a segment has a point in a box: clips it (Liang and Barsky, ACM Transactions on Graphics
+/// 3, 1984).
+pub fn segment_meets_rect(a: Point, b: Point, rect: Rect) -> bool {
     if a.x.max(b.x) < rect.x0
         || a.x.min(b.x) > rect.x1
         || a.y.max(b.y) < rect.y0
@@ -169,18 +151,22 @@ fn segment_meets_rect(a: Point, b: Point, rect: Rect) -> bool {
     enter <= leave
 }
 
-fn edges(points: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
-    (0..points.len()).map(|i| (points[i], points[(i + 1) % points.len()]))
+/// The edges of a closed outline.
+pub fn edges(points: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
+    let next = points.iter().skip(1).chain(points.first());
+    points.iter().copied().zip(next.copied())
 }
 
-/// Even-odd rule.
-fn inside(points: &[Point], p: Point) -> bool {
+/// Where the edges of a closed outline cross a height: their places across.
+pub fn crossings(points: &[Point], y: f64) -> impl Iterator<Item = f64> + '_ {
     edges(points)
-        .filter(|(a, b)| (a.y > p.y) != (b.y > p.y))
-        .filter(|(a, b)| p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x))
-        .count()
-        % 2
-        == 1
+        .filter(move |(a, b)| (a.y > y) != (b.y > y))
+        .map(move |(a, b)| a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x))
+}
+
+/// Whether a place lies inside a closed outline, by the even-odd rule.
+pub fn inside(points: &[Point], p: Point) -> bool {
+    crossings(points, p.y).filter(|x| p.x < *x).count() % 2 == 1
 }
 
 #[cfg(test)]

@@ -9,11 +9,12 @@
 //! choice again, knowing the others, until nothing moves. A label that fits nowhere is returned as
 //! left out, for the key to say. So no two labels overlap, whatever the rig.
 
+use std::borrow::Cow;
 use std::collections::BinaryHeap;
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::hit::{Outline, rect_gap};
+use super::hit::{Outline, rect_gap, segments_cross};
 use super::label_grid::{ByLeast, Grid};
 use super::label_index::Index;
 use super::text::{Align, Block, LEADING_MM, SIZE_MM};
@@ -74,6 +75,14 @@ impl Cover {
             Self::Thin => 2.0,
         }
     }
+
+    /// How far lettering keeps from it, mm.
+    const fn gap_mm(self) -> f64 {
+        match self {
+            Self::Never => LABEL_GAP_MM / 2.0,
+            _ => 0.0,
+        }
+    }
 }
 
 /// Something that is already drawn.
@@ -130,6 +139,8 @@ pub struct Placed {
     pub plate: bool,
     /// Boxes of its lines.
     pub boxes: Vec<Rect>,
+    /// The box round its lines and its leader.
+    around: Rect,
     /// What the nearness of others added to its price when it was placed.
     crowding: f64,
 }
@@ -147,9 +158,16 @@ pub struct Placing {
 ///
 /// - `field`: where labels may stand, mm.
 pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
+    if wishes.is_empty() {
+        return Placing::default();
+    }
     let field = field.inset(-FRAME_GAP_MM);
-    let index = Index::new(obstacles, field);
-    let mut chosen: Vec<Option<Placed>> = vec![None; wishes.len()];
+    let mut desk = Desk {
+        index: Index::new(obstacles, field),
+        field,
+        chosen: vec![None; wishes.len()],
+        boxes: Vec::new(),
+    };
     // Offers so far, and for each label the number of the last one that took it from its place.
     let mut offers = 0;
     let mut left_at = vec![0; wishes.len()];
@@ -158,18 +176,13 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
         let mut moved = false;
         for (i, wish) in wishes.iter().enumerate() {
             // A label that found no place is offered one again only with what it says cut down.
-            let before = chosen[i].take();
-            let desk = Desk {
-                index: &index,
-                field,
-                others: &chosen,
-            };
+            let before = desk.chosen[i].take();
             offers += 1;
             // Since the last offer others may have come, but none has gone: nothing got cheaper.
             let only_more = round > 0 && left_at.iter().all(|at| *at < offered_at[i]);
             offered_at[i] = offers;
             if only_more && before.as_ref().is_none_or(|placed| desk.as_before(placed)) {
-                chosen[i] = before;
+                desk.chosen[i] = before;
                 continue;
             }
             let found = desk.best(i, wish);
@@ -183,12 +196,13 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
             if before.is_some() && (!same || lines(&before) != lines(&found)) {
                 left_at[i] = offers;
             }
-            chosen[i] = found.or(before);
+            desk.chosen[i] = found.or(before);
         }
         if round > 0 && !moved {
             break;
         }
     }
+    let chosen = desk.chosen;
     let left_out = (0..wishes.len()).filter(|i| chosen[*i].is_none()).collect();
     Placing {
         placed: chosen.into_iter().flatten().collect(),
@@ -198,41 +212,56 @@ pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
 
 /// What a label sees when it looks for a place.
 struct Desk<'a> {
-    index: &'a Index<'a>,
+    index: Index<'a>,
     field: Rect,
-    others: &'a [Option<Placed>],
+    /// The labels that have a place, by the indexes of their wishes.
+    chosen: Vec<Option<Placed>>,
+    /// Boxes of the lines that are looked at.
+    boxes: Vec<Rect>,
 }
 
 impl Desk<'_> {
     /// The cheapest place; with fewer lines where the whole fits nowhere.
-    fn best(&self, index: usize, wish: &Wish) -> Option<Placed> {
-        let mut block = Some(wish.block.clone());
-        while let Some(text) = block {
-            if let Some(found) = self.best_for(index, wish, &text) {
-                return Some(found);
+    fn best(&mut self, index: usize, wish: &Wish) -> Option<Placed> {
+        let mut block = Cow::Borrowed(&wish.block);
+        loop {
+            if let Some(best) = self.best_for(wish, &block) {
+                let Spot { corner, align, .. } = best.seat.spot;
+                let boxes: Vec<Rect> = block.boxes(corner, align).collect();
+                return Some(Placed {
+                    wish: index,
+                    corner,
+                    align,
+                    leader: best.seat.leader,
+                    plate: best.plate,
+                    around: around(&boxes, best.seat.leader),
+                    boxes,
+                    crowding: best.crowding,
+                    block: block.into_owned(),
+                });
             }
-            block = text.shorter();
+            block = Cow::Owned(block.shorter()?);
         }
-        None
     }
 
     /// The cheapest place for a block; of two alike the one that was wished first. Spots are asked
     /// from the one that could be cheapest, so that most need no look at what they would cover.
-    fn best_for(&self, index: usize, wish: &Wish, block: &Block) -> Option<Placed> {
+    fn best_for(&mut self, wish: &Wish, block: &Block) -> Option<Best> {
         let mut best: Option<Best> = None;
         for (rank, spot) in wish.spots.iter().enumerate() {
             if let Some(seat) = self.seat(wish, block, *spot, rank) {
-                self.offer(index, block, seat, &mut best);
+                self.offer(block, seat, &mut best);
             }
         }
         let good_enough = best.as_ref().is_some_and(|best| best.cost < LEADER_COST);
         if wish.search && !good_enough {
             let limit = best.as_ref().map_or(f64::INFINITY, |best| best.cost);
             let grid = Grid::new(wish.target, block, self.field);
-            let seat = |n: usize| self.seat(wish, block, grid.spot(n), wish.spots.len() + n);
+            let rank = |n: usize| wish.spots.len() + n;
             let mut seats = Vec::with_capacity(grid.len());
             for n in 0..grid.len() {
-                if let Some(least) = seat(n).map(|seat| seat.least).filter(|c| *c <= limit) {
+                let seat = self.seat(wish, block, grid.spot(n), rank(n));
+                if let Some(least) = seat.map(|seat| seat.least).filter(|c| *c <= limit) {
                     seats.push(ByLeast(least, n));
                 }
             }
@@ -242,12 +271,12 @@ impl Desk<'_> {
                 if best.as_ref().is_some_and(|best| least > best.cost) {
                     break;
                 }
-                if let Some(seat) = seat(n) {
-                    self.offer(index, block, seat, &mut best);
+                if let Some(seat) = self.seat(wish, block, grid.spot(n), rank(n)) {
+                    self.offer(block, seat, &mut best);
                 }
             }
         }
-        best.map(|best| best.placed)
+        best
     }
 
     /// A spot inside the field, with the least that it can cost.
@@ -263,48 +292,40 @@ impl Desk<'_> {
         (least < f64::INFINITY).then_some(Seat {
             spot,
             rank,
-            whole,
             leader,
             least,
         })
     }
 
     /// Takes a seat if it is cheaper than what was found so far, or as cheap and wished earlier.
-    fn offer(&self, index: usize, block: &Block, seat: Seat, best: &mut Option<Best>) {
-        let (limit, rank) = best
-            .as_ref()
-            .map_or((f64::INFINITY, usize::MAX), |best| (best.cost, best.rank));
+    fn offer(&mut self, block: &Block, seat: Seat, best: &mut Option<Best>) {
+        let (limit, rank) = best.as_ref().map_or((f64::INFINITY, usize::MAX), |best| {
+            (best.cost, best.seat.rank)
+        });
         let beaten = |cost: f64| cost > limit || (cost >= limit && seat.rank > rank);
         if beaten(seat.least) {
             return;
         }
-        let boxes = block.boxes(seat.spot.corner, seat.spot.align);
-        if self.meets_other(&boxes, seat.leader) {
+        self.boxes.clear();
+        self.boxes
+            .extend(block.boxes(seat.spot.corner, seat.spot.align));
+        if self.meets_other(&self.boxes, seat.leader, around(&self.boxes, seat.leader)) {
             return;
         }
-        let crowding = self.crowding(&boxes);
+        let crowding = self.crowding(&self.boxes);
         // What is cheapest to find out first.
-        let (cover, plate) = self.cover_cost(&boxes, seat.whole, limit - seat.least - crowding);
+        let (cover, plate) = self.cover_cost(limit - seat.least - crowding);
         if cover == f64::INFINITY {
             return;
         }
         let crossed = seat.leader.map_or(0.0, |ends| self.crossing_cost(ends));
         let cost = seat.least + crossed + crowding + cover;
         if !beaten(cost) {
-            let placed = Placed {
-                wish: index,
-                block: block.clone(),
-                corner: seat.spot.corner,
-                align: seat.spot.align,
-                leader: seat.leader,
-                plate,
-                boxes,
-                crowding,
-            };
             *best = Some(Best {
                 cost,
-                rank: seat.rank,
-                placed,
+                seat,
+                plate,
+                crowding,
             });
         }
     }
@@ -312,75 +333,78 @@ impl Desk<'_> {
     /// Whether a label still stands alone: it costs what it did before others came, so that it
     /// would take its place again.
     fn as_before(&self, placed: &Placed) -> bool {
-        !self.meets_other(&placed.boxes, placed.leader)
+        !self.meets_other(&placed.boxes, placed.leader, placed.around)
             && self.crowding(&placed.boxes) <= placed.crowding
     }
 
     /// Whether text or leader would meet another label or its leader.
-    fn meets_other(&self, boxes: &[Rect], leader: Option<(Point, Point)>) -> bool {
-        self.others.iter().flatten().any(|other| {
+    ///
+    /// - `around`: the box round both.
+    fn meets_other(&self, boxes: &[Rect], leader: Option<(Point, Point)>, around: Rect) -> bool {
+        let near = |other: &&Placed| rect_gap(around, other.around) < LABEL_GAP_MM;
+        self.chosen.iter().flatten().filter(near).any(|other| {
             let texts = boxes
                 .iter()
                 .any(|a| other.boxes.iter().any(|b| rect_gap(*a, *b) < LABEL_GAP_MM));
-            let mine = leader.is_some_and(|(a, b)| {
+            let led = |(a, b): (Point, Point), to: &[Rect]| {
                 let line = Outline::segment(a, b, LABEL_GAP_MM / 2.0);
-                other.boxes.iter().any(|b| line.meets(*b))
-            });
-            let theirs = other.leader.is_some_and(|(a, b)| {
-                let line = Outline::segment(a, b, LABEL_GAP_MM / 2.0);
-                boxes.iter().any(|b| line.meets(*b))
-            });
-            let crossing = match (leader, other.leader) {
-                (Some(a), Some(b)) => super::hit::segments_cross(a, b),
+                to.iter().any(|b| line.meets(*b))
+            };
+            let mine = || leader.is_some_and(|ends| led(ends, &other.boxes));
+            let theirs = || other.leader.is_some_and(|ends| led(ends, boxes));
+            let crossing = || match (leader, other.leader) {
+                (Some(a), Some(b)) => segments_cross(a, b),
                 _ => false,
             };
-            texts || mine || theirs || crossing
+            texts || mine() || theirs() || crossing()
         })
     }
 
     /// Price of standing so near to another label that the two read as one.
     fn crowding(&self, boxes: &[Rect]) -> f64 {
-        let others = self.others.iter().flatten().flat_map(|other| &other.boxes);
+        let others = self.chosen.iter().flatten().flat_map(|other| &other.boxes);
         let near = others.filter(|b| boxes.iter().any(|a| rect_gap(*a, **b) < APART_MM));
         CROWDING_COST * near.count() as f64
     }
 
-    /// Price of what the boxes cover, and whether that asks for a plate. Stops at `limit`.
-    fn cover_cost(&self, boxes: &[Rect], whole: Rect, limit: f64) -> (f64, bool) {
+    /// Price of what the boxes in hand cover, and whether that asks for a plate; infinite from
+    /// `limit` on.
+    fn cover_cost(&mut self, limit: f64) -> (f64, bool) {
         let mut cost = 0.0;
         let mut plate = false;
-        for obstacle in self.index.near(whole.inset(LABEL_GAP_MM)) {
-            let gap = if obstacle.cover == Cover::Never {
-                LABEL_GAP_MM / 2.0
-            } else {
-                0.0
-            };
-            if boxes.iter().any(|b| obstacle.outline.meets(b.inset(gap))) {
-                cost += obstacle.cover.cost();
-                plate |= obstacle.cover != Cover::Wood;
-            }
-            if cost > limit || cost == f64::INFINITY {
-                return (f64::INFINITY, plate);
-            }
+        self.index.covered(&self.boxes, Cover::gap_mm, |cover| {
+            cost += cover.cost();
+            plate |= cover != Cover::Wood;
+            cost <= limit && cost < f64::INFINITY
+        });
+        if cost > limit {
+            cost = f64::INFINITY;
         }
         (cost, plate)
     }
 
     /// Price of what a leader crosses.
-    fn crossing_cost(&self, (from, to): (Point, Point)) -> f64 {
+    fn crossing_cost(&mut self, (from, to): (Point, Point)) -> f64 {
         // Beyond its own target: the first millimetres lie on the thing it names.
         let start = from + (to - from) * (1.5 / from.distance(to));
-        let line = Outline::segment(start, to, LEADER_HALF_MM);
-        let near = self.index.along(&line);
-        near.filter(|o| o.outline.meets_line(&line))
-            .map(|o| match o.cover {
+        let mut cost = 0.0;
+        self.index.crossed((start, to, LEADER_HALF_MM), |cover| {
+            cost += match cover {
                 Cover::Never => 2.0 * LEADER_ROPE_COST,
                 Cover::Shaft | Cover::Rope => LEADER_ROPE_COST,
                 Cover::Wood => 0.2,
                 Cover::Thin => 0.5,
-            })
-            .sum()
+            };
+        });
+        cost
     }
+}
+
+/// The box round a label and its leader.
+fn around(boxes: &[Rect], leader: Option<(Point, Point)>) -> Rect {
+    let leader = leader.map(|(a, b)| Rect::from_points(a, b));
+    let all = boxes.iter().copied().chain(leader);
+    all.reduce(|a, b| a.union(b)).unwrap_or_default()
 }
 
 /// A spot with what can be said of it without looking at what is drawn.
@@ -388,7 +412,6 @@ struct Seat {
     spot: Spot,
     /// Its place in the order of liking.
     rank: usize,
-    whole: Rect,
     leader: Option<(Point, Point)>,
     /// The least that it can cost.
     least: f64,
@@ -397,8 +420,9 @@ struct Seat {
 /// The cheapest seat so far.
 struct Best {
     cost: f64,
-    rank: usize,
-    placed: Placed,
+    seat: Seat,
+    plate: bool,
+    crowding: f64,
 }
 
 /// Price of a leader for its length; infinite for one that is too short or too long.

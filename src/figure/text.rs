@@ -144,18 +144,29 @@ pub struct Block {
     pub lines: Vec<Vec<Run>>,
     /// Width of each line, mm.
     widths: Vec<f64>,
+    /// Width of the widest, mm.
+    width: f64,
 }
 
 impl Block {
     /// Measures the lines.
     pub fn new(lines: Vec<Vec<Run>>) -> Self {
         let widths = lines.iter().map(|line| width(line, SIZE_MM)).collect();
-        Self { lines, widths }
+        Self::measured(lines, widths)
+    }
+
+    fn measured(lines: Vec<Vec<Run>>, widths: Vec<f64>) -> Self {
+        let width = widths.iter().copied().fold(0.0, f64::max);
+        Self {
+            lines,
+            widths,
+            width,
+        }
     }
 
     /// Width of the widest line, mm.
-    pub fn width(&self) -> f64 {
-        self.widths.iter().copied().fold(0.0, f64::max)
+    pub const fn width(&self) -> f64 {
+        self.width
     }
 
     /// Height from the top of the first line's capitals to the last line's descenders, mm.
@@ -172,22 +183,18 @@ impl Block {
     /// Without its last line; `None` if that was the only one.
     pub fn shorter(&self) -> Option<Self> {
         let rest = self.lines.len().checked_sub(1).filter(|n| *n > 0)?;
-        Some(Self {
-            lines: self.lines[..rest].to_vec(),
-            widths: self.widths[..rest].to_vec(),
-        })
+        let (lines, widths) = (&self.lines[..rest], &self.widths[..rest]);
+        Some(Self::measured(lines.to_vec(), widths.to_vec()))
     }
 
     /// The boxes of its lines when its left upper corner is at `corner`.
-    pub fn boxes(&self, corner: Point, align: Align) -> Vec<Rect> {
+    pub fn boxes(&self, corner: Point, align: Align) -> impl Iterator<Item = Rect> {
         let (x, first) = self.first_line(corner, align);
         let lines = self.widths.iter().enumerate();
-        lines
-            .map(|(i, width)| {
-                let at = Point::new(x, first + LEADING_MM * i as f64);
-                line_box(at, align, SIZE_MM, *width)
-            })
-            .collect()
+        lines.map(move |(i, width)| {
+            let at = Point::new(x, first + LEADING_MM * i as f64);
+            line_box(at, align, SIZE_MM, *width)
+        })
     }
 
     /// Where its lines begin, stand or end, and the base line of the first.
@@ -218,26 +225,26 @@ impl Block {
 }
 
 thread_local! {
-    /// Advances of texts that were measured: figures say the same words again and again, and
-    /// shaping costs 20 to 100 µs.
-    static MEASURED: RefCell<HashMap<(Weight, String), f64>> = RefCell::default();
+    /// Advances of texts that were measured, by weight: figures say the same words again and again,
+    /// and shaping costs 20 to 100 µs.
+    static MEASURED: RefCell<[HashMap<String, f64>; 2]> = RefCell::default();
 }
 
-/// Texts that are kept measured, a few hundred kilobytes.
-const MOST_MEASURED: usize = 4096;
+/// Texts of a weight that are kept measured, a few hundred kilobytes.
+const MOST_MEASURED: usize = 2048;
 
 /// Advance of a text in ems: shaped with the bundled font, kerning included.
 fn advance(text: &str, weight: Weight) -> f64 {
-    let key = (weight, text.to_owned());
     MEASURED.with_borrow_mut(|measured| {
-        if let Some(known) = measured.get(&key) {
+        let measured = &mut measured[weight as usize];
+        if let Some(known) = measured.get(text) {
             return *known;
         }
         if measured.len() >= MOST_MEASURED {
             measured.clear();
         }
         let advance = shaped_advance(text, weight);
-        measured.insert(key, advance);
+        measured.insert(text.to_owned(), advance);
         advance
     })
 }
@@ -283,7 +290,7 @@ mod tests {
             vec![bold("main", Ink::L1), plain(", two legs", Ink::Ink)],
             vec![bold("0.19 kN", Ink::Ink)],
         ]);
-        let boxes = block.boxes(Point::new(10.0, 20.0), Align::End);
+        let boxes: Vec<Rect> = block.boxes(Point::new(10.0, 20.0), Align::End).collect();
         assert!((boxes[0].x1 - boxes[1].x1).abs() < 1e-9);
         assert!((boxes[0].width() - block.width()).abs() < 1e-9);
         assert!((boxes[1].y1 - boxes[0].y0 - block.height()).abs() < 1e-9);

@@ -10,7 +10,7 @@ use kurbo::{BezPath, Point, Rect, Vec2};
 use super::facts::{force, is_climber, spaced};
 use super::forces::{number, unit_word};
 use super::frame::CLIMBER_M;
-use super::hit::Outline;
+use super::hit::{Outline, rect_gap, segment_meets_rect};
 use super::key::{self, Entry, SYMBOL_MM};
 use super::label::{Cover, Spot, Wish};
 use super::naming::line_entries;
@@ -57,19 +57,20 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     let scene = Scene::lay(rig, solved, style, &[stands], Room::of(style, 8.0));
     let mut sheet = Sheet::default();
     scene.draw_tree(&mut sheet);
-    draw_zone(&mut sheet, &scene, zone);
+    let contours = clear_contours(&scene, zone);
+    draw_zone(&mut sheet, &scene, zone, &contours);
     draw_limits(&mut sheet, &scene, zone);
     let asked = scene.asked_at(solved.climber_at, false);
     scene.draw_climber(&mut sheet, &asked);
     scene.draw_ropes(&mut sheet);
     scene.draw_marks(&mut sheet);
-    wish_contours(&mut sheet, &scene, zone);
+    wish_contours(&mut sheet, &scene, &contours);
     sheet.settle(scene.field, Ink::Zone);
     wish_edges(&mut sheet, &scene, zone);
     let left_out = sheet.settle(scene.field, Ink::Paper);
     let height = match style.detail {
         Detail::Full => {
-            let mut entries = entries(&scene, zone);
+            let mut entries = entries(&scene, zone, &contours);
             // What found no room at the edge is said here.
             entries.extend(left_out.iter().map(|wish| {
                 let words = wish.block.words();
@@ -109,7 +110,7 @@ fn reach_stroke() -> Stroke {
     Stroke::dashed(Ink::Reach, REACH_MM, &[0.01, 1.5]).cap(Cap::Round)
 }
 
-fn draw_zone(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
+fn draw_zone(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone, contours: &[Drawn<'_>]) {
     let mut whole = BezPath::new();
     for ring in &zone.outline {
         whole.extend(polygon(&on_sheet(scene, ring)));
@@ -129,57 +130,91 @@ fn draw_zone(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
         Layer::Zone,
         Shape::stroked(whole, Stroke::solid(Ink::ZoneEdge, EDGE_MM)),
     );
-    for (_, contour) in clear_contours(scene, zone) {
-        let path = polyline(&on_sheet(scene, &contour.path));
-        for outline in Outline::of_stroked_path(&path, CONTOUR_MM / 2.0) {
+    for drawn in contours {
+        for two in drawn.path.windows(2) {
+            let outline = Outline::segment(two[0], two[1], CONTOUR_MM / 2.0);
             sheet.block(Cover::Thin, outline);
         }
-        let stroke = contour_stroke(contour.line.0);
-        sheet.add(Layer::Contour, Shape::stroked(path, stroke));
+        let stroke = contour_stroke(drawn.contour.line.0);
+        sheet.add(
+            Layer::Contour,
+            Shape::stroked(polyline(&drawn.path), stroke),
+        );
     }
 }
 
+/// A contour that is drawn.
+struct Drawn<'a> {
+    /// Its place among all.
+    number: usize,
+    contour: &'a Contour,
+    /// On the sheet.
+    path: Vec<Point>,
+}
+
 /// The contours that tell something: none that runs along the edge of the zone, or so near to one of
-/// its own line that their labels would not fit between them; with their places among all.
-fn clear_contours<'a>(scene: &Scene<'_>, zone: &'a Zone) -> Vec<(usize, &'a Contour)> {
-    let edge: Vec<Vec<Point>> = zone
+/// its own line that their labels would not fit between them.
+fn clear_contours<'a>(scene: &Scene<'_>, zone: &'a Zone) -> Vec<Drawn<'a>> {
+    let edges: Vec<Vec<Point>> = zone
         .edges
         .iter()
         .map(|edge| on_sheet(scene, &edge.path))
         .collect();
-    let mut kept: Vec<(usize, &Contour, Vec<Point>)> = Vec::new();
-    for (i, contour) in zone.contours.iter().enumerate() {
+    let mut kept: Vec<Drawn<'a>> = Vec::new();
+    for (number, contour) in zone.contours.iter().enumerate() {
         let path = on_sheet(scene, &contour.path);
-        let along_edge = share_near(&path, edge.iter(), ON_EDGE_MM) > MOST_SHARED;
-        let own = kept.iter().filter(|(_, k, _)| k.line == contour.line);
-        let crowds = share_near(&path, own.map(|(.., path)| path), APART_MM) > MOST_SHARED;
-        if !along_edge && !crowds {
-            kept.push((i, contour, path));
+        let places = places_along(&path);
+        let own = kept.iter().filter(|k| k.contour.line == contour.line);
+        let along_edge = mostly_near(&places, edges.iter(), ON_EDGE_MM);
+        if !along_edge && !mostly_near(&places, own.map(|k| &k.path), APART_MM) {
+            kept.push(Drawn {
+                number,
+                contour,
+                path,
+            });
         }
     }
-    kept.into_iter()
-        .map(|(i, contour, _)| (i, contour))
+    kept
+}
+
+/// Places at even distances along a path, both ends among them.
+fn places_along(path: &[Point]) -> Vec<Point> {
+    (0..=CONTOUR_CHECKS)
+        .map(|i| place_along(path, f64::from(i) / f64::from(CONTOUR_CHECKS)).0)
         .collect()
 }
 
-/// How much of a path runs within so many mm of others, as a share of its points.
-fn share_near<'a>(
-    path: &[Point],
-    others: impl Iterator<Item = &'a Vec<Point>>,
+/// Whether more of some places than may lie within so many mm of others' paths.
+fn mostly_near<'a>(
+    places: &[Point],
+    others: impl Iterator<Item = &'a Vec<Point>> + Clone,
     within_mm: f64,
-) -> f64 {
-    let strokes: Vec<Outline> = others
-        .flat_map(|points| points.windows(2))
-        .map(|two| Outline::segment(two[0], two[1], within_mm))
-        .collect();
-    let places: Vec<Point> = (0..=CONTOUR_CHECKS)
-        .map(|i| place_along(path, f64::from(i) / f64::from(CONTOUR_CHECKS)).0)
-        .collect();
-    let near = places.iter().filter(|p| {
-        let dot = Rect::from_center_size(**p, (0.0, 0.0));
-        strokes.iter().any(|stroke| stroke.meets(dot))
-    });
-    near.count() as f64 / places.len() as f64
+) -> bool {
+    let around = places
+        .iter()
+        .skip(1)
+        .fold(Rect::from_points(places[0], places[0]), |around, place| {
+            around.union_pt(*place)
+        });
+    let strokes = others.flat_map(|points| points.windows(2));
+    let strokes =
+        strokes.filter(|two| rect_gap(Rect::from_points(two[0], two[1]), around) <= within_mm);
+    let strokes: Vec<[Point; 2]> = strokes.map(|two| [two[0], two[1]]).collect();
+    let least = (MOST_SHARED * places.len() as f64).floor() as usize + 1;
+    let mut near = 0;
+    for (i, place) in places.iter().enumerate() {
+        // Neither can what is left bring enough, nor is more needed than enough.
+        if near >= least || near + places.len() - i < least {
+            break;
+        }
+        let reach = Rect::from_center_size(*place, (2.0 * within_mm, 2.0 * within_mm));
+        near += usize::from(
+            strokes
+                .iter()
+                .any(|[a, b]| segment_meets_rect(*a, *b, reach)),
+        );
+    }
+    near >= least
 }
 
 /// The circle on which a line is as long as it can be, or as short: centre and radius on the sheet.
@@ -361,10 +396,10 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
     }
 }
 
-fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
-    for (i, contour) in clear_contours(scene, zone) {
-        let points = on_sheet(scene, &contour.path);
-        if length_of(&points) < LEAST_RUN_MM {
+fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
+    for drawn in contours {
+        let (contour, points) = (drawn.contour, &drawn.path);
+        if length_of(points) < LEAST_RUN_MM {
             continue;
         }
         let ink = Ink::line(contour.line.0);
@@ -379,7 +414,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
             .iter()
             .enumerate()
             .map(|(step, share)| {
-                let (at, _) = place_along(&points, *share);
+                let (at, _) = place_along(points, *share);
                 Spot {
                     corner: at - Vec2::new(block.width(), block.height()) / 2.0,
                     align: Align::Middle,
@@ -389,7 +424,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
             })
             .collect();
         sheet.wish(Wish {
-            name: format!("contour-{}", i + 1),
+            name: format!("contour-{}", drawn.number + 1),
             target: points[0],
             block,
             spots,
@@ -398,7 +433,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
     }
 }
 
-fn entries(scene: &Scene<'_>, zone: &Zone) -> Vec<Entry> {
+fn entries(scene: &Scene<'_>, zone: &Zone, contours: &[Drawn<'_>]) -> Vec<Entry> {
     let units = scene.style.units;
     let area = quantity_text(Quantity::Area(zone.area_m2), units);
     let swatch = Rect::new(0.0, -1.7, SYMBOL_MM, 1.7);
@@ -424,9 +459,8 @@ fn entries(scene: &Scene<'_>, zone: &Zone) -> Vec<Entry> {
             format!("hands reach, {more} more"),
         ));
     }
-    let drawn = clear_contours(scene, zone);
     for facts in &scene.facts {
-        if drawn.iter().any(|(_, c)| c.line == facts.id) {
+        if contours.iter().any(|drawn| drawn.contour.line == facts.id) {
             let each = if facts.legs.len() > 1 {
                 " in each leg"
             } else {
