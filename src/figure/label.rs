@@ -46,6 +46,9 @@ const LEADER_HALF_MM: f64 = 0.3;
 /// Price of a leader that crosses a rope.
 const LEADER_ROPE_COST: f64 = 5.0;
 
+/// Prices that differ by less are one: they are sums of a few parts in any order.
+const ROUNDING: f64 = 1e-9;
+
 /// Rounds of second thoughts after the first placing.
 const ROUNDS: usize = 3;
 
@@ -259,8 +262,8 @@ impl Desk<'_> {
             let grid = Grid::new(wish.target, block, self.field);
             let rank = |n: usize| wish.spots.len() + n;
             let mut seats = Vec::with_capacity(grid.len());
-            for n in 0..grid.len() {
-                let seat = self.seat(wish, block, grid.spot(n), rank(n));
+            for (n, spot) in grid.spots().enumerate() {
+                let seat = self.seat(wish, block, spot, rank(n));
                 if let Some(least) = seat.map(|seat| seat.least).filter(|c| *c <= limit) {
                     seats.push(ByLeast(least, n));
                 }
@@ -318,7 +321,10 @@ impl Desk<'_> {
         if cover == f64::INFINITY {
             return;
         }
-        let crossed = seat.leader.map_or(0.0, |ends| self.crossing_cost(ends));
+        let left = limit - seat.least - crowding - cover;
+        let crossed = seat
+            .leader
+            .map_or(0.0, |ends| self.crossing_cost(ends, left));
         let cost = seat.least + crossed + crowding + cover;
         if !beaten(cost) {
             *best = Some(Best {
@@ -383,8 +389,8 @@ impl Desk<'_> {
         (cost, plate)
     }
 
-    /// Price of what a leader crosses.
-    fn crossing_cost(&mut self, (from, to): (Point, Point)) -> f64 {
+    /// Price of what a leader crosses; for one that is dearer than `limit`, of a part of it.
+    fn crossing_cost(&mut self, (from, to): (Point, Point), limit: f64) -> f64 {
         // Beyond its own target: the first millimetres lie on the thing it names.
         let start = from + (to - from) * (1.5 / from.distance(to));
         let mut cost = 0.0;
@@ -395,6 +401,7 @@ impl Desk<'_> {
                 Cover::Wood => 0.2,
                 Cover::Thin => 0.5,
             };
+            cost <= limit + ROUNDING
         });
         cost
     }

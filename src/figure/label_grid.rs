@@ -44,9 +44,18 @@ impl Grid {
         self.columns * self.rows
     }
 
-    /// Row by row from the left upper one.
+    /// All of them, row by row from the left upper one.
+    pub fn spots(&self) -> impl Iterator<Item = Spot> {
+        let columns = 0..self.columns;
+        (0..self.rows).flat_map(move |row| columns.clone().map(move |column| self.at(row, column)))
+    }
+
+    /// The spot of a number.
     pub fn spot(&self, number: usize) -> Spot {
-        let (row, column) = (number / self.columns, number % self.columns);
+        self.at(number / self.columns, number % self.columns)
+    }
+
+    fn at(&self, row: usize, column: usize) -> Spot {
         let corner = self.from + Vec2::new(column as f64, row as f64) * SEARCH_STEP_MM;
         let align = if corner.x + self.half < self.target.x {
             Align::End

@@ -466,11 +466,12 @@ fn hidden_m(piece: &Piece, pieces: &[Piece]) -> f64 {
     const STEP_M: f64 = 0.02;
     let axis = piece.to - piece.from;
     let length = axis.length();
-    let others = || pieces.iter().filter(|other| other.name != piece.name);
+    let others = pieces.iter().filter(|other| other.name != piece.name);
+    let others: Vec<&Piece> = others.collect();
     let mut out = 0.0;
     while out < length {
         let at = piece.from + axis * (out / length);
-        if !others().any(|other| other.depth_m(at) > 0.0) {
+        if !others.iter().any(|other| other.depth_m(at) > 0.0) {
             break;
         }
         out += STEP_M;
