@@ -252,20 +252,34 @@
     if (!box) return;
     box.hidden = false;
     var select = box.querySelector("select");
+    var status = box.querySelector("[role='status']");
+    var shots = all(".shots > li");
     select.addEventListener("change", function () {
-      all(".shots > li").forEach(function (shot) {
+      shots.forEach(function (shot) {
         shot.hidden = select.value !== "" && shot.getAttribute("data-kind") !== select.value;
       });
+      // Rigs without such a figure go too, and zones without such a rig.
+      all(".shot-row").forEach(function (row) { row.hidden = !row.querySelector(".shots > li:not([hidden])"); });
+      all(".zone:has(.shot-row)").forEach(function (zone) { zone.hidden = !zone.querySelector(".shot-row:not([hidden])"); });
+      var left = shots.filter(function (shot) { return !shot.hidden; }).length;
+      status.textContent = fill(box.getAttribute("data-filter"), { n: left, all: shots.length });
     });
   }
 
   parseWords();
-  foot();
   folds();
   phones();
   questions();
   log();
   filter();
-  boxes();
-  window.addEventListener("resize", boxes);
+  // What nobody sees waits until the page has been painted: zones below the first screen are laid out
+  // then, and measuring the boxes needs them.
+  window.requestAnimationFrame(function () {
+    window.setTimeout(function () {
+      document.documentElement.classList.add("painted");
+      foot();
+      boxes();
+      window.addEventListener("resize", boxes);
+    }, 0);
+  });
 })();
