@@ -81,6 +81,7 @@ impl Site<'_> {
             lead: None,
             fields: Vec::new(),
             brief: None,
+            filter: Vec::new(),
             zones: Vec::new(),
             caution_zone: String::new(),
             block,

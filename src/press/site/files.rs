@@ -2,18 +2,21 @@
 
 use serde::Serialize;
 
-use crate::pack::LessonId;
+use crate::pack::{LessonId, RigId};
 use crate::press::PrintKind;
 use crate::press::text::url_path;
-use crate::press::view::heading_of;
 
 use super::Site;
+use super::gallery::kind_name;
+use super::sheet::Neighbour;
 
 /// A file to take away.
 #[derive(Debug, Serialize)]
 pub(super) struct FileRow {
-    pub(super) href: String,
+    pub(super) href: Option<String>,
     pub(super) name: String,
+    /// Several files in its place, each by what tells it from the others.
+    pub(super) links: Vec<Neighbour>,
     pub(super) use_for: String,
     pub(super) size: String,
 }
@@ -34,22 +37,38 @@ pub(super) fn files(site: &Site<'_>, id: LessonId) -> Vec<FileRow> {
         print_row(site, "../", site.prints.of(lesson, kind), name, use_for)
     });
     let mut rows: Vec<FileRow> = prints.collect();
-    for rig in lesson.rigs() {
-        let shown = &site.pack().rig(rig).show;
-        let drawn = site.figures.of_rig(rig);
-        rows.extend(
-            drawn
-                .filter(|(kind, _)| shown.contains(kind))
-                .map(|(_, drawing)| FileRow {
-                    href: format!("../figures/{}.svg", url_path(&drawing.id)),
-                    name: heading_of(&drawing.id),
-                    use_for: words.fill("files.figure", &[("title", drawing.title.as_str())]),
-                    size: words.fill("files.svg", &[("size", &kilobytes(drawing.svg.len()))]),
-                })
-                .collect::<Vec<_>>(),
-        );
-    }
+    rows.extend(lesson.rigs().filter_map(|rig| figures_row(site, rig)));
     rows
+}
+
+/// Every figure of a rig; `None` where none was drawn.
+fn figures_row(site: &Site<'_>, rig: RigId) -> Option<FileRow> {
+    let words = site.words;
+    let drawn = site.figures.of_rig(rig);
+    let links: Vec<Neighbour> = drawn
+        .map(|(kind, drawing)| Neighbour {
+            href: format!("../figures/{}.svg", url_path(&drawing.id)),
+            code: words.get(kind_name(kind)).to_owned(),
+            title: String::new(),
+        })
+        .collect();
+    let bytes = site
+        .figures
+        .of_rig(rig)
+        .map(|(_, drawing)| drawing.svg.len());
+    let size = kilobytes(bytes.sum());
+    let rig = site.pack().rig(rig);
+    let name = match rig.wrong.is_empty() {
+        true => rig.title.clone(),
+        false => words.fill("files.mistake", &[("title", &rig.title)]),
+    };
+    (!links.is_empty()).then(|| FileRow {
+        href: None,
+        name,
+        links,
+        use_for: String::new(),
+        size: words.fill("files.svg", &[("size", &size)]),
+    })
 }
 
 /// A print to take away, where it was pressed.
@@ -66,8 +85,9 @@ pub(super) fn print_row(
     let (file, bytes) = print?;
     let size = kilobytes(bytes.len());
     Some(FileRow {
-        href: format!("{up}print/{}", url_path(file)),
+        href: Some(format!("{up}print/{}", url_path(file))),
         name,
+        links: Vec::new(),
         use_for: site.words.get(use_for).to_owned(),
         size: site.words.fill("files.pdf", &[("size", &size)]),
     })

@@ -80,18 +80,13 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     let kinds = kinds
         .into_iter()
         .map(|kind| Field::new(kind.word(), words.get(kind_name(kind))));
-    let filter = PartView::Filter {
-        kinds: kinds.collect(),
-    };
-    if let Some(first) = sheet.zones.first_mut() {
-        first.parts.insert(0, filter);
-    }
+    sheet.filter = kinds.collect();
     site.close(&mut sheet, Document::Figures);
     Some(sheet)
 }
 
 /// The words for a kind of figure.
-fn kind_name(kind: FigureKind) -> &'static str {
+pub(super) fn kind_name(kind: FigureKind) -> &'static str {
     match kind {
         FigureKind::Setup => "figures.setup",
         FigureKind::Pulls => "figures.pulls",

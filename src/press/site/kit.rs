@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::kit::KitItem;
 use crate::press::view::{DASH, Document, Rich, kit_limits, pairings};
+use crate::rulebook::RULES;
 
 use super::Site;
 use super::begin::Subject;
@@ -22,7 +23,12 @@ pub(super) struct TodoRow {
     pub(super) before: String,
     pub(super) date: String,
     pub(super) after: String,
+    /// Which rule says so: what stands before its source, the source, what stands after it.
     pub(super) rule: String,
+    pub(super) basis: String,
+    pub(super) rule_end: String,
+    /// The source's language, where it is not the page's.
+    pub(super) basis_lang: Option<&'static str>,
 }
 
 /// A kit item in the register.
@@ -203,13 +209,21 @@ fn todo_row(site: &Site<'_>, item: &KitItem, due: &Due, is_retire: bool) -> Todo
     };
     let text = words.fill(text, &fields);
     let (before, after) = text.split_once(by.as_str()).unwrap_or((&text, ""));
-    let basis = [("rule", rule), ("basis", rules.basis(rule))];
+    let basis = rules.basis(rule);
+    let said = words.fill("kit.rule", &[("rule", rule), ("basis", basis)]);
+    let (rule_text, rule_end) = said.rsplit_once(basis).unwrap_or((&said, ""));
+    let built_in = RULES
+        .iter()
+        .any(|own| own.name == rule && own.basis == basis);
     TodoRow {
         state: due.state().word(),
         strong: words.fill(strong, &fields),
         before: before.to_owned(),
         after: after.to_owned(),
-        rule: words.fill("kit.rule", &basis),
+        rule: rule_text.to_owned(),
+        basis: basis.to_owned(),
+        rule_end: rule_end.to_owned(),
+        basis_lang: built_in.then(|| site.english()).flatten(),
         date: by,
     }
 }

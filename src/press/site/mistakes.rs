@@ -4,7 +4,6 @@
 use serde::Serialize;
 
 use crate::pack::RigId;
-use crate::press::text::url_path;
 use crate::press::view::{Document, PairRow, PairSide, Rich, pair_view, pairs};
 use crate::rig::FigureKind;
 
@@ -12,6 +11,7 @@ use super::Site;
 use super::begin::Subject;
 use super::part::PartView;
 use super::sheet::{Field, Sheet};
+use super::shown::{FigureView, Room, Shown};
 
 /// A mistake and its right twin.
 #[derive(Debug, Serialize)]
@@ -25,16 +25,7 @@ pub(super) struct Twins {
 #[derive(Debug, Serialize)]
 pub(super) struct Twin {
     pub(super) side: PairSide,
-    pub(super) picture: Option<Picture>,
-}
-
-/// A drawing as a file.
-#[derive(Debug, Serialize)]
-pub(super) struct Picture {
-    pub(super) src: String,
-    pub(super) alt: String,
-    pub(super) width: u32,
-    pub(super) height: u32,
+    pub(super) figure: Option<FigureView>,
 }
 
 /// Builds the page; `None` for a pack that shows no mistake.
@@ -45,6 +36,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     if all.is_empty() {
         return None;
     }
+    let mut shown = Shown::default();
     let mut sheet = site.begin(&Subject {
         path: "mistakes.html".to_owned(),
         current: "figures",
@@ -66,7 +58,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         let own: Vec<RigId> = lesson.rigs().collect();
         let pairs = all.iter().filter(|(wrong, _)| own.contains(wrong));
         let twins: Vec<Twins> = pairs
-            .filter_map(|(wrong, right)| twins(site, *wrong, *right))
+            .filter_map(|(wrong, right)| twins(site, *wrong, *right, &mut shown))
             .collect();
         if twins.is_empty() {
             continue;
@@ -94,29 +86,24 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     Some(sheet)
 }
 
-fn twins(site: &Site<'_>, wrong: RigId, right: RigId) -> Option<Twins> {
+fn twins(site: &Site<'_>, wrong: RigId, right: RigId, shown: &mut Shown) -> Option<Twins> {
     let view = pair_view(site.proof, wrong, site.words)?;
     Some(Twins {
         right: Twin {
             side: view.right,
-            picture: picture(site, right),
+            figure: figure(site, right, shown),
         },
         wrong: Twin {
             side: view.wrong,
-            picture: picture(site, wrong),
+            figure: figure(site, wrong, shown),
         },
         rows: view.rows,
     })
 }
 
-/// The drawing of the pulls, else the first that there is.
-fn picture(site: &Site<'_>, rig: RigId) -> Option<Picture> {
-    let drawn = site.figures.get(rig, FigureKind::Pulls);
-    let drawing = drawn.or_else(|| site.figures.of_rig(rig).next().map(|(_, drawing)| drawing))?;
-    Some(Picture {
-        src: format!("figures/{}.svg", url_path(&drawing.id)),
-        alt: drawing.description.clone(),
-        width: drawing.size_mm.0.round() as u32,
-        height: drawing.size_mm.1.round() as u32,
-    })
+/// The drawing of the pulls, else the first that there is, as lessons have it in half a column.
+fn figure(site: &Site<'_>, rig: RigId, shown: &mut Shown) -> Option<FigureView> {
+    let drawn = site.figures.of_rig(rig).map(|(kind, _)| kind);
+    let kind = drawn.min_by_key(|kind| *kind != FigureKind::Pulls)?;
+    shown.figure(site, rig, kind, Room::Small)
 }

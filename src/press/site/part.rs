@@ -15,7 +15,7 @@ use super::kit::{RegisterRow, TodoRow};
 use super::list::Listing;
 use super::mistakes::Twins;
 use super::record::Facts;
-use super::sheet::{Field, Neighbour};
+use super::sheet::Neighbour;
 use super::shown::FigureView;
 use super::terms::TermRow;
 use super::zone::{Half, PlateView};
@@ -108,9 +108,6 @@ pub(super) enum PartView {
     FillIn(FillIn),
     Bring {
         items: Vec<String>,
-    },
-    Filter {
-        kinds: Vec<Field>,
     },
     Gallery {
         rows: Vec<GalleryRow>,

@@ -46,6 +46,8 @@ pub(super) struct Sheet {
     pub(super) fields: Vec<Field>,
     /// What to know first and what follows.
     pub(super) brief: Option<Brief>,
+    /// Kinds of figure that the sheet can be narrowed to; empty where it shows none to choose from.
+    pub(super) filter: Vec<Field>,
     /// Zones in order.
     pub(super) zones: Vec<Zone>,
     /// Letter of the cautions' zone.

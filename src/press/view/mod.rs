@@ -22,6 +22,7 @@ mod working;
 
 use serde::Serialize;
 
+use crate::finding::Finding;
 use crate::pack::Pack;
 
 pub use course::{Matrix, MatrixCell, MatrixRow, criteria, matrix};
@@ -211,6 +212,32 @@ pub fn cautions(pack: &Pack, document: Document, words: Words) -> Vec<String> {
         .collect()
 }
 
+/// What a finding says, as a sentence for readers: names of the blocks in words, between the quotes of print.
+pub fn sentence(finding: &Finding) -> String {
+    let mut out = String::new();
+    let pieces: Vec<&str> = finding.message.split('"').collect();
+    for (i, piece) in pieces.iter().enumerate() {
+        match i % 2 {
+            0 => out.push_str(piece),
+            _ if i + 1 == pieces.len() => {
+                out.push('"');
+                out.push_str(piece);
+            }
+            _ if piece.contains(' ') => out.push_str(&format!("“{piece}”")),
+            _ => out.push_str(&format!("“{}”", piece.replace(['-', '_'], " "))),
+        }
+    }
+    let mut letters = out.chars();
+    let first = letters.next().map(char::to_uppercase);
+    let rest = letters.as_str();
+    first
+        .into_iter()
+        .flatten()
+        .chain(rest.chars())
+        .collect::<String>()
+        + "."
+}
+
 /// A name of a block as a heading: `second-line` becomes `Second line`.
 pub fn heading_of(name: &str) -> String {
     let words = name.replace(['-', '_'], " ");
@@ -218,4 +245,29 @@ pub fn heading_of(name: &str) -> String {
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_finding_becomes_a_sentence_for_readers() {
+        let said = |message: &str| {
+            let finding = Finding {
+                code: "x",
+                severity: crate::finding::Severity::Error,
+                place: None,
+                message: message.to_owned(),
+                help: None,
+            };
+            sentence(&finding)
+        };
+        assert_eq!(
+            said("line \"main\" leaves \"upper-limb\" at 66°"),
+            "Line “main” leaves “upper limb” at 66°."
+        );
+        assert_eq!(said("\"Cord, 8-mm\" is out"), "“Cord, 8-mm” is out.");
+        assert_eq!(said("a 3/4\" pin"), "A 3/4\" pin.");
+    }
 }

@@ -13,7 +13,7 @@ use crate::rig::{LineId, Rig, ValuePath};
 use crate::rules::Proof;
 use crate::value;
 
-use super::{heading_of, legs};
+use super::{heading_of, legs, sentence};
 use crate::press::words::Words;
 
 /// A mistake and how it is done right.
@@ -62,12 +62,6 @@ pub fn pair_view(proof: &Proof, wrong: RigId, words: Words) -> Option<PairView> 
     let right = pack.right_twin(wrong)?;
     let side = |id: RigId| {
         let rig = pack.rig(id);
-        let sentence = |f: &crate::finding::Finding| {
-            let mut letters = f.message.chars();
-            let first = letters.next().map(char::to_uppercase);
-            let sentence: String = first.into_iter().flatten().chain(letters).collect();
-            format!("{sentence}.")
-        };
         PairSide {
             rig: rig.name.clone(),
             title: rig.title.clone(),

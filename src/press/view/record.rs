@@ -7,7 +7,7 @@ use crate::kit::KitItem;
 use crate::press::words::Words;
 use crate::rules::Proof;
 
-use super::kit_limits;
+use super::{kit_limits, sentence};
 
 /// Findings of the proof that a record says at its top.
 const SAID: [&str; 2] = ["past-life", "examine"];
@@ -81,7 +81,7 @@ pub fn record_view(item: &KitItem, proof: &Proof, words: Words) -> RecordView {
     RecordView {
         key: item.name.clone(),
         title: item.title.clone(),
-        findings: here.map(|finding| finding.message.clone()).collect(),
+        findings: here.map(sentence).collect(),
         fields: fields
             .into_iter()
             .map(|(key, value)| RecordField {
