@@ -8,7 +8,7 @@ use crate::press::own;
 use crate::progress::{Progress, Silent, Stage};
 use crate::rig::{FigureKind, Space, ValuePath};
 use crate::rules::{self, Answers, Proof};
-use crate::statics::{self, Ask, Solved};
+use crate::statics::{self, Ask};
 use crate::store::Store;
 
 /// Which zones to work out. The zone of a rig with hanging points is swept place by place and takes
@@ -57,19 +57,6 @@ pub fn proof_told(
     proof.findings.extend(own::findings(&proof.reading.pack));
     progress.end();
     proof
-}
-
-/// Most samples a side that a proof keeps of a zone's field: what a page reads between.
-const FIELD_SAMPLES: usize = 40;
-
-/// Thins the field behind a zone.
-pub(crate) fn thin(answer: &mut Solved) {
-    if let Some(zone) = &mut answer.zone {
-        zone.field = zone.field.thinned(FIELD_SAMPLES);
-        if let Some(plan) = &mut zone.plan {
-            plan.field = plan.field.thinned(FIELD_SAMPLES);
-        }
-    }
 }
 
 /// For each rig of a pack, whether a text or an expectation asks for a number of its zone.

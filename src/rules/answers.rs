@@ -3,8 +3,6 @@
 use std::sync::OnceLock;
 
 use crate::pack::{Pack, RigId};
-use crate::proofing::thin;
-use crate::rig::Rig;
 use crate::statics::{self, Ask, Solved, StaticsProblem};
 
 type Answer = Result<Solved, StaticsProblem>;
@@ -41,7 +39,11 @@ impl Answers {
         }
         // Solved outside the cell: a zone is swept in parallel, and a thread that waits there may
         // take up work that asks for this very answer.
-        let solved = solved(pack.rig(id), *zone);
+        let ask = Ask {
+            loss: true,
+            zone: *zone,
+        };
+        let solved = statics::solve(pack.rig(id), ask);
         answer.get_or_init(|| solved)
     }
 
@@ -49,12 +51,4 @@ impl Answers {
     pub(crate) fn set(&mut self, id: RigId, answer: Answer) {
         self.0[id.0].answer = OnceLock::from(answer);
     }
-}
-
-/// Solves a rig for a proof: everything but the fine field behind its zone, which would fill the
-/// memory of a large pack.
-fn solved(rig: &Rig, zone: bool) -> Answer {
-    let mut answer = statics::solve(rig, Ask { loss: true, zone })?;
-    thin(&mut answer);
-    Ok(answer)
 }

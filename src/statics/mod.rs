@@ -197,7 +197,7 @@ pub struct Zone {
     pub reach: Vec<Vec<DVec3>>,
     /// Why the zone ends, for each stretch of its outline.
     pub edges: Vec<ZoneEdge>,
-    /// The sampled field behind it.
+    /// Samples over its box.
     pub field: ZoneField,
     /// Spatial rigs: the zone at the climber's height, seen from above. The zone itself is then
     /// the upright slice through the climber that an elevation shows.
@@ -245,7 +245,8 @@ pub enum NotHeld {
     Beyond,
 }
 
-/// A regular grid of samples over the zone's box, row by row from below.
+/// A regular grid of samples over the zone's box, row by row from below: at most 40 a side, for a page
+/// to read between.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ZoneField {
     /// Lowest corner: place of sample (0, 0).
@@ -262,36 +263,6 @@ pub struct ZoneField {
     pub held: Vec<Result<(), NotHeld>>,
     /// Per line, per sample: nominal pull in one leg, newtons; NaN where not balanced.
     pub pull_n: Vec<Vec<f32>>,
-}
-
-impl ZoneField {
-    /// Every so many-th sample of the field, at most `most` a side: enough to read between, and a
-    /// thousandth of the memory.
-    #[must_use]
-    pub fn thinned(&self, most: usize) -> Self {
-        let every = |count: usize| count.div_ceil(most).max(1);
-        let steps = (every(self.size.0), every(self.size.1));
-        let across: Vec<usize> = (0..self.size.0).step_by(steps.0).collect();
-        let up: Vec<usize> = (0..self.size.1).step_by(steps.1).collect();
-        let kept = || {
-            let rows = up.iter().map(|j| j * self.size.0);
-            rows.flat_map(|row| across.iter().map(move |i| row + i))
-        };
-        Self {
-            cell_m: (
-                self.cell_m.0 * steps.0 as f64,
-                self.cell_m.1 * steps.1 as f64,
-            ),
-            size: (across.len(), up.len()),
-            held: kept().map(|k| self.held[k]).collect(),
-            pull_n: self
-                .pull_n
-                .iter()
-                .map(|pull| kept().map(|k| pull[k]).collect())
-                .collect(),
-            ..*self
-        }
-    }
 }
 
 /// How much of a rig to work out. Pulls, ranges and loads always are.

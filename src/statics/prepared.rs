@@ -5,7 +5,9 @@
 //! ```
 //!
 //! Two unknown pulls in a plane, the usual case of a zone, are solved in closed form without
-//! allocating; everything else goes through the solver of held rigs.
+//! allocating; everything else goes through the solver of held rigs. Friction gives a line's legs
+//! different pulls, not other directions: where all legs of a pull lead to one place, whether the
+//! climber is held does not depend on it.
 
 use glam::{DVec2, DVec3};
 
@@ -35,10 +37,12 @@ pub struct Prepared {
 /// A planar rig whose legs at the harness form at most two unknown pulls.
 #[derive(Debug, Clone)]
 struct Pair {
-    /// Unknown and far place (x, z) of each leg at the harness.
-    legs: Vec<(usize, DVec2)>,
+    /// Unknown and far place (x, z) of the legs at the harness, and how many lead there.
+    legs: Vec<(usize, DVec2, f64)>,
     /// Unknown of each span; `None` for those that never carry by themselves.
     unknown: Vec<Option<usize>>,
+    /// Whether all legs of each unknown lead to one place.
+    lead_together: bool,
 }
 
 /// Whether a rig holds at a place, and the pulls. Made once and filled by every question.
@@ -80,19 +84,29 @@ impl Prepared {
 
     /// Asks whether the lines alone, feet off, hold the climber at a place.
     pub fn hold_at(&mut self, place: DVec3, answer: &mut HoldAnswer) {
+        self.hold_near(place, answer);
+        if !answer.holds {
+            answer.pull_n.fill(0.0);
+        }
+    }
+
+    /// As [`Prepared::hold_at`], and how clearly it holds: a number below 0 where it does not. For
+    /// two pulls in closed form it runs evenly through 0 at the border, and the pulls do so too;
+    /// otherwise it is infinite.
+    pub(super) fn hold_near(&mut self, place: DVec3, answer: &mut HoldAnswer) -> f64 {
         answer.pull_n.clear();
         answer.pull_n.resize(self.layout.spans.len(), 0.0);
         answer.needs_friction = false;
-        if let Some(holds) = self.pair.as_ref().and_then(|pair| {
-            pair.hold_at(
+        if let Some(margin) = self.pair.as_ref().and_then(|pair| {
+            pair.hold_near(
                 DVec2::new(place.x, place.z),
                 self.weight_n,
                 &mut answer.pull_n,
             )
-        }) && (holds || self.free_of_friction || self.is_beyond_all_legs(place))
+        }) && (margin >= 0.0 || self.is_free_of_friction(place))
         {
-            answer.holds = holds;
-            return;
+            answer.holds = margin >= 0.0;
+            return margin;
         }
         self.places[HARNESS] = place;
         answer.pull_n.fill(0.0);
@@ -107,13 +121,24 @@ impl Prepared {
                 for (to, from) in answer.pull_n.iter_mut().zip(&pulls) {
                     *to = from * self.weight_n;
                 }
+                f64::INFINITY
             }
-            Hold::No { .. } => answer.holds = false,
+            Hold::No { .. } => {
+                answer.holds = false;
+                f64::NEG_INFINITY
+            }
         }
     }
 }
 
 impl Prepared {
+    /// Whether friction cannot help to hold the climber at a place.
+    fn is_free_of_friction(&self, place: DVec3) -> bool {
+        self.free_of_friction
+            || self.pair.as_ref().is_some_and(|pair| pair.lead_together)
+            || self.is_beyond_all_legs(place)
+    }
+
     /// Whether every leg of a pair leads clearly to one side of the plumb line, or none leads up:
     /// then no pulls make a balance, whatever friction does.
     fn is_beyond_all_legs(&self, place: DVec3) -> bool {
@@ -124,7 +149,7 @@ impl Prepared {
         let ways = pair
             .legs
             .iter()
-            .map(|(_, far)| (*far - at).normalize_or_zero());
+            .map(|(_, far, _)| (*far - at).normalize_or_zero());
         let (mut left, mut right, mut down) = (true, true, true);
         for way in ways {
             left &= way.x < -CLEARLY_ASIDE;
@@ -142,7 +167,7 @@ impl Pair {
         }
         // Without friction all spans of a part carry the same.
         let mut unknown_of_part: Vec<Option<usize>> = vec![None; layout.parts.len()];
-        let mut legs = Vec::new();
+        let mut legs: Vec<(usize, DVec2, f64)> = Vec::new();
         let mut count = 0;
         for span in &layout.spans {
             let far = match (span.from, span.to) {
@@ -154,9 +179,14 @@ impl Pair {
                 count += 1;
                 count - 1
             });
-            legs.push((unknown, DVec2::new(places[far].x, places[far].z)));
+            let far = DVec2::new(places[far].x, places[far].z);
+            match legs.iter_mut().find(|(u, f, _)| *u == unknown && *f == far) {
+                Some((.., legs)) => *legs += 1.0,
+                None => legs.push((unknown, far, 1.0)),
+            }
         }
         (count == 2).then(|| Self {
+            lead_together: legs.len() == count,
             legs,
             unknown: layout
                 .spans
@@ -166,11 +196,12 @@ impl Pair {
         })
     }
 
-    /// Solves the two pulls; `None` where the two lines are too nearly parallel for it.
-    fn hold_at(&self, place: DVec2, weight_n: f64, pull_n: &mut [f64]) -> Option<bool> {
+    /// Solves the two pulls and gives the margin of [`Prepared::hold_near`]; `None` where the two
+    /// lines are too nearly parallel for it.
+    fn hold_near(&self, place: DVec2, weight_n: f64, pull_n: &mut [f64]) -> Option<f64> {
         let mut sum = [DVec2::ZERO; 2];
-        for (unknown, far) in &self.legs {
-            sum[*unknown] += (*far - place).normalize_or_zero();
+        for (unknown, far, legs) in &self.legs {
+            sum[*unknown] += (*far - place).normalize_or_zero() * *legs;
         }
         let across = sum[0].perp_dot(sum[1]);
         if across.abs() < NEARLY_PARALLEL {
@@ -178,12 +209,11 @@ impl Pair {
         }
         // pulls[0]·sum[0] + pulls[1]·sum[1] = (0, 1)
         let pulls = [-sum[1].x / across, sum[0].x / across];
-        let holds = pulls[0] >= -HOLDS_REL && pulls[1] >= -HOLDS_REL;
-        if holds {
-            for (to, unknown) in pull_n.iter_mut().zip(&self.unknown) {
-                *to = unknown.map_or(0.0, |u| pulls[u].max(0.0) * weight_n);
-            }
+        for (to, unknown) in pull_n.iter_mut().zip(&self.unknown) {
+            *to = unknown.map_or(0.0, |u| pulls[u].max(0.0) * weight_n);
         }
-        Some(holds)
+        // Between the anchors a pull passes from one infinity to the other; times `across` it
+        // passes through 0, and squared that leaves the sign.
+        Some((pulls[0].min(pulls[1]) + HOLDS_REL) * across * across)
     }
 }

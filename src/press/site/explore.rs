@@ -2,7 +2,7 @@
 //! between.
 //!
 //! ```text
-//! ZoneField (thinned by the proof) ─→ a script beside the pages
+//! ZoneField ─→ a script beside the pages
 //! Rig + Zone ─draw→ a small true-to-scale map: wood, zone, anchors, lines, a ring to drag
 //! ```
 

@@ -1,10 +1,13 @@
 //! Curves of equal pull of each line inside the zone, at round levels.
 
+use std::collections::BTreeMap;
+
 use glam::DVec2;
 
-use super::plane::{Grid, Plane};
-use super::sample::Samples;
-use super::trace::{Blocks, EdgeId, paths, simplified};
+use super::mesh::{Mesh, Part, SideId, Source};
+use super::plane::Plane;
+use super::rings::length_m;
+use super::trace::{bend, link, simplified};
 use crate::rig::LineId;
 use crate::statics::Contour;
 
@@ -20,69 +23,144 @@ const LEAST_STEP_N: f64 = 10.0;
 /// A curve shorter than this many cells is left out.
 const SHORT_CELLS: f64 = 5.0;
 
+/// Corrections of a crossing, unless it is off by less than this share of its side before.
+const CORRECTIONS: usize = 2;
+const NEAR_SHARE: f64 = 1e-3;
+
 /// The curves of every line. `tolerance_m` is how far a curve may be simplified.
-pub(super) fn contours(
-    samples: &Samples,
+pub(super) fn contours<S: Source>(
+    mesh: &mut Mesh<'_, S>,
     plane: Plane,
-    grid: Grid,
     tolerance_m: f64,
 ) -> Vec<Contour> {
-    let mut found = Vec::new();
-    for (line, pulls) in samples.pull_n.iter().enumerate() {
-        let of_held = |i, j| {
-            let index = grid.index(i, j);
-            samples.held[index].is_ok().then(|| f64::from(pulls[index]))
-        };
-        let blocks = Blocks::of(grid, of_held);
-        let (low, high) = blocks.range();
-        for level in levels(low, high) {
-            let value = |i, j| f64::from(pulls[grid.index(i, j)]);
-            let held = |i, j| samples.held[grid.index(i, j)].is_ok();
-            let cut = paths(
-                grid,
-                (&blocks, level),
-                |i, j| value(i, j) > level,
-                |i, j| !(held(i, j) && held(i + 1, j) && held(i, j + 1) && held(i + 1, j + 1)),
-                |i, j| {
-                    let sum = value(i, j) + value(i + 1, j) + value(i, j + 1) + value(i + 1, j + 1);
-                    sum / 4.0 > level
-                },
-            );
-            for path in cut {
-                let place = |edge: &EdgeId| crossing(grid, edge, value, level);
-                let mut at: Vec<DVec2> = path.edges.iter().map(place).collect();
-                let length: f64 = at.windows(2).map(|p| p[0].distance(p[1])).sum();
-                if length < SHORT_CELLS * grid.cell_m {
-                    continue;
+    let mut curves: Vec<Curve> = Vec::new();
+    for line in 0..mesh.source.values() {
+        let (low, high) = mesh.range(line);
+        curves.extend(levels(low, high).into_iter().map(|level| Curve {
+            line,
+            level,
+            joins: Vec::new(),
+        }));
+    }
+    mesh.parts(|part| {
+        for of_line in curves.chunk_by_mut(|a, b| a.line == b.line) {
+            let line = of_line[0].line;
+            let none = (f64::INFINITY, f64::NEG_INFINITY);
+            let (low, high) = part.corners.iter().fold(none, |(low, high), corner| {
+                let value = mesh.values_of(corner)[line];
+                (low.min(value), high.max(value))
+            });
+            for curve in of_line {
+                if low <= curve.level && curve.level < high {
+                    curve.join(mesh, part);
                 }
-                if path.closed {
-                    at.push(at[0]);
-                }
-                found.push(Contour {
-                    line: LineId(line),
-                    pull_n: level,
-                    path: simplified(&at, tolerance_m)
-                        .into_iter()
-                        .map(|p| plane.place(p))
-                        .collect(),
-                });
             }
+        }
+    });
+    let mut found = Vec::new();
+    let mut pulls = vec![f64::NAN; mesh.source.values()];
+    let smooth = mesh.source.is_smooth();
+    for Curve { line, level, joins } in curves {
+        let mut over = |at: DVec2| {
+            mesh.source.ask(at, &mut pulls);
+            pulls[line] - level
+        };
+        let sides: BTreeMap<Side, Ends> = joins.iter().flatten().copied().collect();
+        let joins: Vec<(Side, Side)> = joins.iter().map(|[from, to]| (from.0, to.0)).collect();
+        for path in link(&joins) {
+            let ends = path.sides.iter().filter_map(|side| sides.get(side));
+            let mut at: Vec<DVec2> = ends.map(|ends| cross(ends, &mut over)).collect();
+            if path.closed {
+                at.push(at[0]);
+            }
+            if length_m(&at) < SHORT_CELLS * mesh.grid.cell_m {
+                continue;
+            }
+            let mut bent = vec![at[0]];
+            for pair in at.windows(2) {
+                if smooth {
+                    bend([pair[0], pair[1]], tolerance_m / 2.0, &mut over, &mut bent);
+                }
+                bent.push(pair[1]);
+            }
+            found.push(Contour {
+                line: LineId(line),
+                pull_n: level,
+                path: simplified(&bent, tolerance_m)
+                    .into_iter()
+                    .map(|p| plane.place(p))
+                    .collect(),
+            });
         }
     }
     found
 }
 
-/// Where a value that runs straight between the two samples of a grid edge meets a level.
-pub(super) fn crossing(
-    grid: Grid,
-    edge: &EdgeId,
-    value: impl Fn(usize, usize) -> f64,
+/// A side that a curve crosses: one of the mesh, or the cut between two of them.
+type Side = (SideId, Option<SideId>);
+
+/// The places at both ends of a side, and by how much the value there is over the level.
+type Ends = [(DVec2, f64); 2];
+
+/// From which side to which a curve runs through a part of a leaf.
+type Join = [(Side, Ends); 2];
+
+/// The joins of one line's curves at one level.
+struct Curve {
+    line: usize,
+    /// Newtons.
     level: f64,
-) -> DVec2 {
-    let (i, j) = edge.end();
-    let (from, to) = (value(edge.i, edge.j), value(i, j));
-    let share = ((level - from) / (to - from)).clamp(0.0, 1.0);
-    grid.at(edge.i, edge.j).lerp(grid.at(i, j), share)
+    joins: Vec<Join>,
+}
+
+impl Curve {
+    /// Joins the sides of a part where its value passes the level, with more on the left of the
+    /// curve.
+    fn join<S: Source>(&mut self, mesh: &Mesh<'_, S>, part: &Part<'_>) {
+        let corners = part.corners;
+        let n = corners.len();
+        let over = |k: usize| mesh.values_of(&corners[k % n])[self.line] - self.level;
+        let passes = |k: usize, up: bool| (over(k) > 0.0) != up && (over(k + 1) > 0.0) == up;
+        let side = |k: usize| {
+            let corner = &corners[k % n];
+            let id: Side = match (corner.side, part.cut) {
+                (Some(side), _) => (side, None),
+                (None, cut) => cut.map_or(((0, 0), None), |cut| (cut.from, Some(cut.to))),
+            };
+            let next = &corners[(k + 1) % n];
+            (id, [(corner.at, over(k)), (next.at, over(k + 1))])
+        };
+        // From where it passes below to where it last passed above.
+        for leave in (0..n).filter(|k| passes(*k, false)) {
+            let enter = (1..n)
+                .map(|back| leave + n - back)
+                .find(|k| passes(*k, true));
+            if let Some(enter) = enter {
+                self.joins.push([side(leave), side(enter)]);
+            }
+        }
+    }
+}
+
+/// Where a side is on the level: straight between its ends, corrected as the source says.
+fn cross([a, b]: &Ends, over: &mut impl FnMut(DVec2) -> f64) -> DVec2 {
+    let ((mut from, mut below), (mut to, mut above)) = (*a, *b);
+    let guess = |from: DVec2, below: f64, to: DVec2, above: f64| {
+        from.lerp(to, (below / (below - above)).clamp(0.0, 1.0))
+    };
+    for _ in 0..CORRECTIONS {
+        let at = guess(from, below, to, above);
+        let value = over(at);
+        if !value.is_finite() || value.abs() < NEAR_SHARE * (below - above).abs() {
+            return at;
+        }
+        if (value > 0.0) == (below > 0.0) {
+            (from, below) = (at, value);
+        } else {
+            (to, above) = (at, value);
+        }
+    }
+    guess(from, below, to, above)
 }
 
 /// At most [`MOST_LEVELS`] levels between two pulls, at the smallest round step that allows it.

@@ -1,21 +1,23 @@
 //! Where the climber can be held with the feet off.
 //!
 //! ```text
-//! Rig ─box between the anchors→ Grid ─sample→ verdict and pulls at every sample
-//!     samples ─trace, each crossing halved to its exact place→ outline, edges, area
-//!             ├contour→ curves of equal pull
-//!             └reach→ what the hands reach
+//! Rig ─box between the anchors→ Grid ─Mesh asks Judge or Swept→ leaves, crossings
+//!     ─rings→ outline, edges, area
+//!     ├contour→ curves of equal pull
+//!     ├reach→ what the hands reach
+//!     └field→ verdict and pulls on a coarse grid, to read between
 //! ```
 //!
 //! A planar rig has one zone, in its plane. A spatial rig has a slice through the climber's place,
 //! upright and square to the elevation's view, and a plan at the climber's height. Rigs with
-//! hanging points go through [`sweep`] instead of [`sample`], since the places of those points
+//! hanging points are asked through [`sweep`] instead of [`verdict`], since the places of those points
 //! follow from the lines' lengths.
 
 mod contour;
+mod mesh;
 mod plane;
 mod reach;
-mod sample;
+mod rings;
 mod sweep;
 mod trace;
 mod verdict;
@@ -24,17 +26,17 @@ use glam::{DVec2, DVec3};
 
 use super::{NotHeld, Zone, ZoneEdge, ZoneField};
 use crate::rig::{Node, Rig, Space};
+use mesh::{Mesh, Source};
 use plane::{Grid, Plane};
-use sample::Samples;
+use rings::{area_m2, length_m, rings};
 pub(crate) use trace::simplified;
-use trace::{Blocks, EdgeId};
 use verdict::{Judge, fixed_places, ground_m};
 
-/// Halvings that place a crossing between two samples: a cell of 0.02 m to 0.16 mm.
-const HALVINGS: usize = 7;
-
-/// How far outlines and contours are simplified, in cells.
+/// How far outlines and contours are simplified, in cells: at 1:40, 0.05 mm of a figure.
 const SIMPLE_CELLS: f64 = 0.1;
+
+/// How far the ring whose area is taken may be from the zone's end, in cells.
+const NEAR_CELLS: f64 = 0.02;
 
 /// A ring that is thinner than this on average is no area to hang in, in cells: one line alone
 /// holds on its plumb line only.
@@ -42,6 +44,9 @@ const THIN_CELLS: f64 = 0.5;
 
 /// A reason that holds for fewer crossings than this between two others is a corner, no edge.
 const CORNER: usize = 2;
+
+/// Most samples of a field along one side: what a page reads between.
+const FIELD_SAMPLES: usize = 40;
 
 /// The zone of a rig at the climber's place; `None` for a spatial rig with hanging points, which
 /// this model does not sweep.
@@ -63,27 +68,7 @@ pub(super) fn zone(rig: &Rig, climber: DVec3, points: &[DVec3]) -> Option<Zone> 
 fn flat(rig: &Rig, plane: Plane) -> Zone {
     let (low, high) = held_box(rig, plane);
     let grid = Grid::over(low, high.max(low));
-    let mut judge = Judge::new(rig);
-    let samples = sample::sample(rig, &mut judge, plane, grid);
-    let cross = |edge: &EdgeId, samples: &Samples| {
-        let ends = [(edge.i, edge.j), edge.end()];
-        let [mut inside, mut outside] = ends.map(|(i, j)| grid.at(i, j));
-        let mut why = samples.held[grid.index(ends[1].0, ends[1].1)];
-        if why.is_ok() {
-            std::mem::swap(&mut inside, &mut outside);
-            why = samples.held[grid.index(ends[0].0, ends[0].1)];
-        }
-        for _ in 0..HALVINGS {
-            let middle = (inside + outside) / 2.0;
-            match judge.place(plane.place(middle)) {
-                Ok(()) => inside = middle,
-                not => (outside, why) = (middle, not),
-            }
-        }
-        let why = why.err().unwrap_or(NotHeld::Beyond);
-        ((inside + outside) / 2.0, why)
-    };
-    assemble(rig, plane, grid, samples, cross)
+    assemble(rig, plane, grid, &mut Judge::new(rig, plane))
 }
 
 /// The zone of a planar rig whose hanging points follow from the lengths.
@@ -91,19 +76,8 @@ fn swept(rig: &Rig, climber: DVec3, points: &[DVec3]) -> Zone {
     let plane = Plane::upright(DVec3::ZERO);
     let (low, high) = anchor_box(rig, plane);
     let grid = Grid::over(low, high.max(low));
-    let (samples, limits) = sweep::sweep(rig, climber, points, plane, grid);
-    let cross = |edge: &EdgeId, samples: &Samples| {
-        let (i, j) = edge.end();
-        let at = (grid.at(edge.i, edge.j) + grid.at(i, j)) / 2.0;
-        let ends = [grid.index(edge.i, edge.j), grid.index(i, j)];
-        let why = ends.iter().find_map(|end| samples.held[*end].err());
-        let why = match why {
-            Some(NotHeld::Beyond) | None => limits.reason_at(at),
-            Some(why) => why,
-        };
-        (at, why)
-    };
-    assemble(rig, plane, grid, samples, cross)
+    let mut swept = sweep::sweep(rig, climber, points, plane, grid);
+    assemble(rig, plane, grid, &mut swept)
 }
 
 /// A part of an outline between two changes of reason.
@@ -112,31 +86,20 @@ struct Stretch {
     why: NotHeld,
 }
 
-fn assemble(
-    rig: &Rig,
-    plane: Plane,
-    grid: Grid,
-    samples: Samples,
-    mut cross: impl FnMut(&EdgeId, &Samples) -> (DVec2, NotHeld),
-) -> Zone {
+fn assemble(rig: &Rig, plane: Plane, grid: Grid, source: &mut impl Source) -> Zone {
     let tolerance = SIMPLE_CELLS * grid.cell_m;
-    let inside = |i, j| samples.held[grid.index(i, j)].is_ok();
-    // Where corners alternate the two pieces are left apart.
-    let blocks = Blocks::of(grid, |i, j| Some(f64::from(u8::from(inside(i, j)))));
-    let rings = trace::paths(grid, (&blocks, 0.5), inside, |_, _| false, |_, _| false);
-    let (mut outline, mut edges, mut area_m2) = (Vec::new(), Vec::new(), 0.0);
-    for ring in rings {
-        let (at, why): (Vec<DVec2>, Vec<NotHeld>) =
-            ring.edges.iter().map(|edge| cross(edge, &samples)).unzip();
-        let mut closed = at.clone();
-        closed.extend(at.first().copied());
-        let area = trace::area_m2(&closed);
-        if 2.0 * area.abs() < THIN_CELLS * grid.cell_m * trace::length_m(&at) {
+    let field = field(source, plane, grid);
+    let mut mesh = Mesh::new(source, grid);
+    let (mut outline, mut edges, mut area) = (Vec::new(), Vec::new(), 0.0);
+    for ring in rings(&mut mesh, NEAR_CELLS * grid.cell_m) {
+        let closed = ring.closed();
+        let own_m2 = area_m2(&closed);
+        if 2.0 * own_m2.abs() < THIN_CELLS * grid.cell_m * length_m(&closed) {
             continue;
         }
-        area_m2 += area;
+        area += own_m2;
         let mut whole = Vec::new();
-        for stretch in stretches(&at, &why) {
+        for stretch in stretches(&ring.at, &ring.why) {
             let path = trace::simplified(&stretch.at, tolerance);
             whole.extend_from_slice(&path[..path.len() - 1]);
             edges.push(ZoneEdge {
@@ -146,27 +109,55 @@ fn assemble(
         }
         outline.push(whole);
     }
-    let ground = (plane.up == DVec3::Z).then(|| ground_m(rig));
+    let ground = plane.is_upright().then(|| ground_m(rig));
     let reach = rig.zone.work_reach_m.map_or_else(Vec::new, |reach_m| {
         reach::reach(&outline, reach_m, plane, ground, tolerance)
     });
+    let contours = match outline.is_empty() {
+        true => Vec::new(),
+        false => contour::contours(&mut mesh, plane, tolerance),
+    };
     let places = |ring: Vec<DVec2>| ring.into_iter().map(|at| plane.place(at)).collect();
     Zone {
-        area_m2,
-        contours: contour::contours(&samples, plane, grid, tolerance),
+        area_m2: area,
+        contours,
         outline: outline.into_iter().map(places).collect(),
         reach,
         edges,
-        field: ZoneField {
-            origin: plane.place(grid.low),
-            across: plane.across,
-            up: plane.up,
-            cell_m: (grid.cell_m, grid.cell_m),
-            size: (grid.across, grid.up),
-            held: samples.held,
-            pull_n: samples.pull_n,
-        },
+        field,
         plan: None,
+    }
+}
+
+/// Asks at every so many-th place of a grid.
+fn field(source: &mut impl Source, plane: Plane, grid: Grid) -> ZoneField {
+    let every = |count: usize| count.div_ceil(FIELD_SAMPLES);
+    let steps = (every(grid.across), every(grid.up));
+    let size = (grid.across.div_ceil(steps.0), grid.up.div_ceil(steps.1));
+    let mut held = Vec::with_capacity(size.0 * size.1);
+    let mut pulls = vec![f64::NAN; source.values()];
+    let mut pull_n = vec![Vec::with_capacity(size.0 * size.1); pulls.len()];
+    for j in (0..grid.up).step_by(steps.1) {
+        for i in (0..grid.across).step_by(steps.0) {
+            let mut sample = source.ask(grid.at(i, j), &mut pulls).held;
+            if grid.is_rim(i, j) {
+                sample = sample.and(Err(NotHeld::CannotBalance));
+            }
+            for (to, pull) in pull_n.iter_mut().zip(&pulls) {
+                let balanced = sample != Err(NotHeld::CannotBalance);
+                to.push(if balanced { *pull as f32 } else { f32::NAN });
+            }
+            held.push(sample);
+        }
+    }
+    ZoneField {
+        origin: plane.place(grid.low),
+        across: plane.across,
+        up: plane.up,
+        cell_m: (grid.cell_m * steps.0 as f64, grid.cell_m * steps.1 as f64),
+        size,
+        held,
+        pull_n,
     }
 }
 
@@ -210,7 +201,7 @@ fn anchor_box(rig: &Rig, plane: Plane) -> (DVec2, DVec2) {
     let (mut low, high) = fixed.fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(low, high), at| {
         (low.min(at), high.max(at))
     });
-    let upright = plane.up == DVec3::Z;
+    let upright = plane.is_upright();
     if upright {
         low.y = ground_m(rig);
     }

@@ -45,6 +45,21 @@ impl Plane {
         let from = place - self.origin;
         DVec2::new(from.dot(self.across), from.dot(self.up))
     }
+
+    /// Whether height grows along `up`.
+    pub fn is_upright(&self) -> bool {
+        self.up == DVec3::Z
+    }
+
+    /// The least and the largest distance from a place to those of a box in the plane, metres.
+    pub fn distances(&self, place: DVec3, low: DVec2, high: DVec2) -> (f64, f64) {
+        let foot = self.coordinates(place);
+        let off = (place - self.place(foot)).length();
+        let near = (foot - foot.clamp(low, high)).length();
+        let far = (foot - low).abs().max((foot - high).abs()).length();
+        let with_off = |in_plane: f64| (off * off + in_plane * in_plane).sqrt();
+        (with_off(near), with_off(far))
+    }
 }
 
 /// A grid of samples over a box, wider than the box by a sample on every side.

@@ -2,13 +2,14 @@
 
 use glam::{DVec2, DVec3};
 
-use super::contour::crossing;
+use super::mesh::{Change, Mesh, Sounding, Source, Verdict};
 use super::plane::{Grid, Plane};
-use super::trace::{Blocks, area_m2, distance_to_segment, paths, simplified};
+use super::rings::{area_m2, rings};
+use super::trace::{distance_to_segment, simplified};
+use crate::statics::NotHeld;
 
-/// Samples across the reach: distances run straight between them, so a curve of radius r is off
-/// by less than r/500.
-const SAMPLES_ACROSS: f64 = 10.0;
+/// Steps of the grid across the reach.
+const STEPS_ACROSS: f64 = 10.0;
 
 /// The outlines of the band, with the zone inside it, holes the other way round. `ground_m` is the
 /// height where it ends, `None` in a level plane.
@@ -26,60 +27,80 @@ pub(super) fn reach(
     if !(low.is_finite() && reach_m > 0.0) {
         return Vec::new();
     }
-    let grid = Grid::with_cell(
-        low - DVec2::splat(reach_m),
-        high + DVec2::splat(reach_m),
-        reach_m / SAMPLES_ACROSS,
-    );
-    let mut away = Vec::with_capacity(grid.len());
-    for j in 0..grid.up {
-        for i in 0..grid.across {
-            let at = grid.at(i, j);
-            let mut inside = false;
-            let mut nearest = f64::INFINITY;
-            for ring in outline {
-                for (k, a) in ring.iter().enumerate() {
-                    let b = ring[(k + 1) % ring.len()];
-                    nearest = nearest.min(distance_to_segment(at, *a, b));
-                    if (a.y > at.y) != (b.y > at.y)
-                        && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x)
-                    {
-                        inside = !inside;
-                    }
+    let margin = DVec2::splat(reach_m);
+    let grid = Grid::with_cell(low - margin, high + margin, reach_m / STEPS_ACROSS);
+    let mut band = Band {
+        outline,
+        reach_m,
+        ground_m: ground_m.unwrap_or(f64::NEG_INFINITY),
+    };
+    let mut mesh = Mesh::new(&mut band, grid);
+    rings(&mut mesh, tolerance_m)
+        .into_iter()
+        .map(|ring| simplified(&ring.closed(), tolerance_m))
+        .filter(|ring| area_m2(ring).abs() > grid.cell_m * grid.cell_m)
+        .map(|ring| {
+            let open = &ring[..ring.len() - 1];
+            open.iter().map(|at| plane.place(*at)).collect()
+        })
+        .collect()
+}
+
+struct Band<'a> {
+    outline: &'a [Vec<DVec2>],
+    reach_m: f64,
+    ground_m: f64,
+}
+
+impl Band<'_> {
+    /// How far a place lies within the reach and above the ground, metres, and which of the two is
+    /// less. It changes no faster than the place.
+    fn margin_m(&self, at: DVec2) -> (f64, NotHeld) {
+        let (mut inside, mut nearest) = (false, f64::INFINITY);
+        for ring in self.outline {
+            let mut a = ring[ring.len() - 1];
+            for &b in ring {
+                nearest = nearest.min(distance_to_segment(at, a, b));
+                if (a.y > at.y) != (b.y > at.y)
+                    && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x)
+                {
+                    inside = !inside;
                 }
+                a = b;
             }
-            let out = if inside { -nearest } else { nearest };
-            let below = ground_m.map_or(f64::NEG_INFINITY, |g| reach_m + (g - at.y));
-            away.push(if grid.is_rim(i, j) {
-                out.max(below).max(reach_m * (1.0 + f64::EPSILON))
-            } else {
-                out.max(below)
-            });
+        }
+        let within = self.reach_m + if inside { nearest } else { -nearest };
+        let above = at.y - self.ground_m;
+        match within < above {
+            true => (within, NotHeld::Beyond),
+            false => (above, NotHeld::Ground),
         }
     }
-    let value = |i, j| away[grid.index(i, j)];
-    let blocks = Blocks::of(grid, |i, j| Some(-value(i, j)));
-    let rings = paths(
-        grid,
-        (&blocks, -reach_m),
-        |i, j| value(i, j) <= reach_m,
-        |_, _| false,
-        |i, j| {
-            let sum = value(i, j) + value(i + 1, j) + value(i, j + 1) + value(i + 1, j + 1);
-            sum / 4.0 <= reach_m
-        },
-    );
-    rings
-        .iter()
-        .map(|ring| {
-            let place = |edge| crossing(grid, edge, value, reach_m);
-            let mut at: Vec<DVec2> = ring.edges.iter().map(place).collect();
-            at.extend(at.first().copied());
-            let mut at = simplified(&at, tolerance_m);
-            at.pop();
-            at
-        })
-        .filter(|ring| area_m2(ring).abs() > grid.cell_m * grid.cell_m)
-        .map(|ring| ring.into_iter().map(|at| plane.place(at)).collect())
-        .collect()
+}
+
+impl Source for Band<'_> {
+    fn values(&self) -> usize {
+        0
+    }
+
+    fn ask(&mut self, at: DVec2, _: &mut [f64]) -> Sounding {
+        let (margin, reason) = self.margin_m(at);
+        let held = if margin >= 0.0 { Ok(()) } else { Err(reason) };
+        Sounding { held, margin }
+    }
+
+    fn why(&self, _: DVec2, beyond: NotHeld) -> NotHeld {
+        beyond
+    }
+
+    fn is_out(&self, low: DVec2, high: DVec2) -> bool {
+        self.margin_m(low.midpoint(high)).0 < -low.distance(high) / 2.0
+    }
+
+    fn change(&self, low: DVec2, high: DVec2, _: &[Verdict; 9]) -> Change {
+        match self.margin_m(low.midpoint(high)).0 < low.distance(high) / 2.0 {
+            true => Change::One,
+            false => Change::None,
+        }
+    }
 }

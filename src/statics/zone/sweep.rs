@@ -13,8 +13,8 @@
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 
+use super::mesh::{Change, Sounding, Source, Verdict};
 use super::plane::{Grid, Plane};
-use super::sample::Samples;
 use super::verdict::{clear_of_tree, ground_m, over_limit, spread_too_far};
 use crate::rig::{LineId, Rig};
 use crate::statics::held::{Hold, hold};
@@ -33,20 +33,109 @@ const DEPTH: usize = 4;
 /// 5 m is off by 4 mm.
 const LONG_M: f64 = 0.4;
 
+/// A place this near to one of the grid is it, in steps.
+const ON_NODE: f64 = 1e-6;
+
 /// Shortest length of a part: metres. A hung rig needs one above 0.
 const SHORT_M: f64 = 0.01;
 
-/// Rests at the ends of the ranges, each with the reason why it goes no farther.
-pub(super) struct RangeEnds(Vec<(DVec2, NotHeld)>);
+/// What triangles of rests leave at every place of a grid.
+pub(super) struct Swept {
+    grid: Grid,
+    held: Vec<Verdict>,
+    /// Per line, per place of the grid, newtons.
+    pull_n: Vec<Vec<f64>>,
+    /// Rests at the ends of the ranges, each with the reason why it goes no farther.
+    ends: Vec<(DVec2, NotHeld)>,
+}
 
-impl RangeEnds {
-    /// The reason at a place of the rim: that of the nearest end of a range.
-    pub fn reason_at(&self, at: DVec2) -> NotHeld {
-        let distance = |end: &&(DVec2, NotHeld)| end.0.distance_squared(at);
-        self.0
+impl Swept {
+    /// The corners of the cell around a place, with their shares in it.
+    fn around(&self, at: DVec2) -> [(usize, f64); 4] {
+        let last = DVec2::new((self.grid.across - 1) as f64, (self.grid.up - 1) as f64);
+        let at = ((at - self.grid.low) / self.grid.cell_m).clamp(DVec2::ZERO, last);
+        // Rounding leaves nodes a little beside their places.
+        let at = if at.distance(at.round()) < ON_NODE {
+            at.round()
+        } else {
+            at
+        };
+        let (low, share) = (at.floor(), at - at.floor());
+        let high = (low + 1.0).min(last);
+        let index = |x: f64, y: f64| self.grid.index(x as usize, y as usize);
+        [
+            (index(low.x, low.y), (1.0 - share.x) * (1.0 - share.y)),
+            (index(high.x, low.y), share.x * (1.0 - share.y)),
+            (index(low.x, high.y), (1.0 - share.x) * share.y),
+            (index(high.x, high.y), share.x * share.y),
+        ]
+    }
+
+    /// Held places of the grid in a box, and all of them.
+    fn count(&self, low: DVec2, high: DVec2) -> (usize, usize) {
+        let [low, high] = [low, high].map(|at| ((at - self.grid.low) / self.grid.cell_m).round());
+        let (mut held, mut all) = (0, 0);
+        for j in low.y as usize..=high.y as usize {
+            for i in low.x as usize..=high.x as usize {
+                all += 1;
+                held += usize::from(self.held[self.grid.index(i, j)].is_ok());
+            }
+        }
+        (held, all)
+    }
+}
+
+impl Source for Swept {
+    fn values(&self) -> usize {
+        self.pull_n.len()
+    }
+
+    fn ask(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Sounding {
+        let around = self.around(at);
+        let held = around.iter().filter(|(index, _)| self.held[*index].is_ok());
+        let share: f64 = held.clone().map(|(_, share)| share).sum();
+        for (to, pull_n) in pulls_n.iter_mut().zip(&self.pull_n) {
+            let sum: f64 = held.clone().map(|(index, s)| s * pull_n[*index]).sum();
+            *to = sum / share;
+        }
+        let nearest = around
             .iter()
-            .min_by(|p, q| distance(p).total_cmp(&distance(q)))
-            .map_or(NotHeld::CannotBalance, |end| end.1)
+            .filter(|(index, _)| self.held[*index].is_err())
+            .max_by(|a, b| a.1.total_cmp(&b.1));
+        let reason = nearest.and_then(|(index, _)| self.held[*index].err());
+        let reason = reason.unwrap_or(NotHeld::Beyond);
+        let margin = 2.0 * share - 1.0;
+        let held = if margin >= 0.0 { Ok(()) } else { Err(reason) };
+        Sounding { held, margin }
+    }
+
+    /// Beyond what was swept, the reason of the nearest end of a range.
+    fn why(&self, at: DVec2, beyond: NotHeld) -> NotHeld {
+        let distance = |end: &&(DVec2, NotHeld)| end.0.distance_squared(at);
+        match beyond {
+            NotHeld::Beyond => self
+                .ends
+                .iter()
+                .min_by(|p, q| distance(p).total_cmp(&distance(q)))
+                .map_or(NotHeld::CannotBalance, |end| end.1),
+            reason => reason,
+        }
+    }
+
+    fn is_out(&self, low: DVec2, high: DVec2) -> bool {
+        self.count(low, high).0 == 0
+    }
+
+    fn change(&self, low: DVec2, high: DVec2, _: &[Verdict; 9]) -> Change {
+        let (held, all) = self.count(low, high);
+        match held == 0 || held == all {
+            true => Change::None,
+            false => Change::Thin,
+        }
+    }
+
+    fn is_smooth(&self) -> bool {
+        false
     }
 }
 
@@ -76,20 +165,21 @@ struct Net<'a> {
     axes: Vec<Axis>,
 }
 
-/// Sweeps a planar rig: the samples, and why the zone ends at its rim.
+/// Sweeps a planar rig.
 pub(super) fn sweep(
     rig: &Rig,
     climber: DVec3,
     points: &[DVec3],
     plane: Plane,
     grid: Grid,
-) -> (Samples, RangeEnds) {
+) -> Swept {
     let net = Net::new(rig, climber, points, plane, grid);
-    let mut samples = Samples {
+    let mut samples = Swept {
+        grid,
         held: vec![Err(NotHeld::Beyond); grid.len()],
-        pull_n: vec![vec![f32::NAN; grid.len()]; rig.lines.len()],
+        pull_n: vec![vec![f64::NAN; grid.len()]; rig.lines.len()],
+        ends: Vec::new(),
     };
-    let mut ends = Vec::new();
     if net.axes.len() >= 2 {
         let steps = STEPS[net.axes.len().min(4) - 2];
         let total = steps.pow(net.axes.len() as u32);
@@ -105,9 +195,9 @@ pub(super) fn sweep(
             if let Some(node) = node.as_ref().filter(|n| n.verdict.is_ok()) {
                 for (axis, share) in net.axes.iter().zip(shares(index)) {
                     if share <= 0.0 {
-                        ends.push((node.at, NotHeld::TooLong(axis.line)));
+                        samples.ends.push((node.at, NotHeld::TooLong(axis.line)));
                     } else if share >= 1.0 {
-                        ends.push((node.at, NotHeld::TooShort(axis.line)));
+                        samples.ends.push((node.at, NotHeld::TooShort(axis.line)));
                     }
                 }
             }
@@ -153,7 +243,7 @@ pub(super) fn sweep(
             }
         }
     }
-    (samples, RangeEnds(ends))
+    samples
 }
 
 impl<'a> Net<'a> {
@@ -227,7 +317,8 @@ impl<'a> Net<'a> {
             .into_iter()
             .map(|way| way.and_then(DVec3::try_normalize))
             .collect();
-        let verdict = over_limit(self.rig, &pulls_n).and_then(|()| {
+        let mut margin = f64::INFINITY;
+        let verdict = over_limit(self.rig, &pulls_n, &mut margin).and_then(|()| {
             let most = self.rig.zone.spread_rad;
             most.map_or(Ok(()), |most| spread_too_far(&ways, most))
         });
@@ -294,7 +385,7 @@ impl<'a> Net<'a> {
 
 /// Marks the samples inside a triangle; where several cover one, that of the least sum of squares
 /// of the pulls counts.
-fn paint(triangle: &[Node; 3], grid: Grid, samples: &mut Samples) {
+fn paint(triangle: &[Node; 3], grid: Grid, samples: &mut Swept) {
     let corners = [0, 1, 2].map(|k| (triangle[k].at - grid.low) / grid.cell_m);
     let verdict = triangle
         .iter()
@@ -333,15 +424,11 @@ fn paint(triangle: &[Node; 3], grid: Grid, samples: &mut Samples) {
             };
             let lines = samples.pull_n.len();
             let new: f64 = (0..lines).map(|l| pull(l) * pull(l)).sum();
-            let old: f64 = samples
-                .pull_n
-                .iter()
-                .map(|p| f64::from(p[index]) * f64::from(p[index]))
-                .sum();
+            let old: f64 = samples.pull_n.iter().map(|p| p[index] * p[index]).sum();
             if samples.held[index].is_err() || new < old {
                 samples.held[index] = Ok(());
                 for line in 0..lines {
-                    samples.pull_n[line][index] = pull(line) as f32;
+                    samples.pull_n[line][index] = pull(line);
                 }
             }
         }

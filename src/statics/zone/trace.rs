@@ -1,7 +1,8 @@
-//! Outlines of what a grid of samples holds, and curves of equal value over it.
+//! Links cuts through cells to rings and paths, and bends them after a curve.
 //!
 //! ```text
-//! inside? a sample ─marching squares→ crossings of grid edges ─linked→ rings, paths
+//! joins: side to side ─link→ rings, paths ─bend: more points where the curve leaves the chord→
+//!     ─simplified→ those that tell
 //! ```
 //!
 //! Rings keep the inside on their left: outer rings run counterclockwise, holes clockwise.
@@ -10,212 +11,98 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use glam::DVec2;
 
-use super::plane::Grid;
+/// A chord is bent after its curve at most so many times; each time halves it.
+const BENDS: usize = 6;
 
-/// Crossing places that are joined, in order; closed where a ring.
-pub(super) struct Path {
-    /// Grid edges in order, as [`EdgeId`]s.
-    pub edges: Vec<EdgeId>,
+/// A curve that leaves its chord by more than this share of the chord is not followed: it has a
+/// corner there.
+const STEEP: f64 = 0.3;
+
+/// A chord is not tried where a curve would have to leave it by more than this share of it to
+/// matter, and so turn by more than 20 degrees.
+const SLIGHT: f64 = 0.05;
+
+/// What a chord is tried with beside its middle, as a share of it.
+const BESIDE: f64 = 0.02;
+
+/// Crossings that are joined, in order; closed where a ring.
+pub(super) struct Path<K> {
+    pub sides: Vec<K>,
     pub closed: bool,
 }
 
-/// A grid edge: its lower or left sample, and whether it leads up instead of across.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct EdgeId {
-    pub i: usize,
-    pub j: usize,
-    pub up: bool,
-}
-
-impl EdgeId {
-    /// The sample at the far end.
-    pub fn end(&self) -> (usize, usize) {
-        match self.up {
-            true => (self.i, self.j + 1),
-            false => (self.i + 1, self.j),
-        }
-    }
-
-    fn number(&self, grid: Grid) -> usize {
-        2 * grid.index(self.i, self.j) + usize::from(self.up)
-    }
-
-    fn from_number(number: usize, grid: Grid) -> Self {
-        let (sample, up) = (number / 2, number % 2 == 1);
-        Self {
-            i: sample % grid.across,
-            j: sample / grid.across,
-            up,
-        }
-    }
-}
-
-/// Cells along the side of a block that is passed over whole.
-const BLOCK: usize = 8;
-
-/// The least and the largest value among the samples of every block of cells, so that a trace passes
-/// over blocks that its level does not cross.
-pub(super) struct Blocks {
-    across: usize,
-    ranges: Vec<(f64, f64)>,
-}
-
-impl Blocks {
-    /// `value` gives `None` for a sample whose cells are left out of every trace.
-    pub fn of(grid: Grid, value: impl Fn(usize, usize) -> Option<f64>) -> Self {
-        let across = (grid.across - 1).div_ceil(BLOCK);
-        let up = (grid.up - 1).div_ceil(BLOCK);
-        let mut ranges = vec![(f64::INFINITY, f64::NEG_INFINITY); across * up];
-        for j in 0..grid.up {
-            for i in 0..grid.across {
-                let Some(value) = value(i, j) else {
-                    continue;
-                };
-                // A sample on the rim of a block belongs to the cells of both sides.
-                let both = |k: usize, last: usize| {
-                    [k.saturating_sub(1) / BLOCK, (k / BLOCK).min(last - 1)]
-                };
-                let (columns, rows) = (both(i, across), both(j, up));
-                for row in rows[0]..=rows[1] {
-                    for column in columns[0]..=columns[1] {
-                        let range = &mut ranges[row * across + column];
-                        *range = (range.0.min(value), range.1.max(value));
-                    }
-                }
-            }
-        }
-        Self { across, ranges }
-    }
-
-    /// The least and the largest value of all.
-    pub fn range(&self) -> (f64, f64) {
-        let none = (f64::INFINITY, f64::NEG_INFINITY);
-        let ranges = self.ranges.iter();
-        ranges.fold(none, |(low, high), range| {
-            (low.min(range.0), high.max(range.1))
-        })
-    }
-
-    /// For the block of each column of cells, whether a level may run through it, in a row
-    /// of cells.
-    fn crossed(&self, j: usize, level: f64) -> impl Iterator<Item = bool> {
-        let row = &self.ranges[j / BLOCK * self.across..][..self.across];
-        row.iter()
-            .map(move |(low, high)| *low <= level && *high >= level)
-    }
-}
-
-/// Joins the crossings between samples that are inside and those that are not: inside is what lies
-/// above the level of `blocks`. Cells that `skip` names are left out, so paths end there. In a cell
-/// whose corners alternate, `middle` says whether its middle is inside.
-pub(super) fn paths(
-    grid: Grid,
-    (blocks, level): (&Blocks, f64),
-    inside: impl Fn(usize, usize) -> bool,
-    skip: impl Fn(usize, usize) -> bool,
-    middle: impl Fn(usize, usize) -> bool,
-) -> Vec<Path> {
-    // From which crossing to which, and the crossings in the order of the cells.
-    let mut next: BTreeMap<usize, usize> = BTreeMap::new();
-    let mut has_before: BTreeSet<usize> = BTreeSet::new();
-    let mut starts = Vec::new();
-    for j in 0..grid.up - 1 {
-        let crossed = blocks.crossed(j, level).enumerate();
-        let crossed = crossed.filter(|(_, crossed)| *crossed);
-        let cells = crossed.flat_map(|(block, _)| block * BLOCK..(block + 1) * BLOCK);
-        for i in cells.take_while(|i| *i < grid.across - 1) {
-            let corners = [
-                inside(i, j),
-                inside(i + 1, j),
-                inside(i + 1, j + 1),
-                inside(i, j + 1),
-            ];
-            if corners.iter().all(|c| *c == corners[0]) || skip(i, j) {
-                continue;
-            }
-            // Bottom, right, top, left: side k leads from corner k to corner k + 1 (mod 4).
-            let sides = [
-                EdgeId { i, j, up: false },
-                EdgeId {
-                    i: i + 1,
-                    j,
-                    up: true,
-                },
-                EdgeId {
-                    i,
-                    j: j + 1,
-                    up: false,
-                },
-                EdgeId { i, j, up: true },
-            ];
-            let mut join = |from: usize, to: usize| {
-                let (from, to) = (sides[from].number(grid), sides[to].number(grid));
-                next.insert(from, to);
-                has_before.insert(to);
-                starts.push(from);
-            };
-            // Going round the cell counterclockwise, a way in at side k (outside to inside) and
-            // the next way out: with the inside on the left the path runs from the way out to
-            // the way in.
-            let ins: Vec<usize> = (0..4)
-                .filter(|k| !corners[*k] && corners[(*k + 1) % 4])
-                .collect();
-            let outs: Vec<usize> = (0..4)
-                .filter(|k| corners[*k] && !corners[(*k + 1) % 4])
-                .collect();
-            match (ins.as_slice(), outs.as_slice()) {
-                ([enter], [leave]) => join(*leave, *enter),
-                _ => {
-                    // Two corners inside, opposite each other.
-                    let joined = middle(i, j);
-                    for leave in outs {
-                        let around = if joined { leave + 1 } else { leave + 3 };
-                        join(leave, around % 4);
-                    }
-                }
-            }
-        }
-    }
+/// Links joins from one side to the next. No side is left or reached twice.
+pub(super) fn link<K: Copy + Ord>(joins: &[(K, K)]) -> Vec<Path<K>> {
+    let next: BTreeMap<K, K> = joins.iter().copied().collect();
+    let reached: BTreeSet<K> = joins.iter().map(|(_, to)| *to).collect();
     let mut done = BTreeSet::new();
     let mut found = Vec::new();
     // Open paths first, from where they start; then rings.
-    let open = starts.iter().filter(|s| !has_before.contains(s));
-    for &start in open.chain(starts.iter()) {
+    let starts = || joins.iter().map(|(from, _)| *from);
+    let open = starts().filter(|start| !reached.contains(start));
+    for start in open.chain(starts()) {
         if done.contains(&start) {
             continue;
         }
-        let mut edges = Vec::new();
+        let mut sides = Vec::new();
         let mut at = start;
         let closed = loop {
             if !done.insert(at) {
                 break at == start;
             }
-            edges.push(EdgeId::from_number(at, grid));
+            sides.push(at);
             match next.get(&at) {
                 Some(to) => at = *to,
                 None => break false,
             }
         };
-        found.push(Path { edges, closed });
+        found.push(Path { sides, closed });
     }
     found
 }
 
-/// Area of a ring, m²; negative for one that runs clockwise.
-pub(super) fn area_m2(ring: &[DVec2]) -> f64 {
-    let Some(first) = ring.first() else {
-        return 0.0;
-    };
-    let pairs = ring.windows(2);
-    let open: f64 = pairs.map(|p| (p[0] - *first).perp_dot(p[1] - *first)).sum();
-    open / 2.0
+/// Pushes the places between two of a curve where `value` is 0, so that none of it is farther than
+/// about `tolerance` from the path; the two themselves are not pushed. A value that is not finite
+/// ends it.
+pub(super) fn bend(
+    [a, b]: [DVec2; 2],
+    tolerance: f64,
+    value: &mut impl FnMut(DVec2) -> f64,
+    path: &mut Vec<DVec2>,
+) {
+    bend_so_often([a, b], tolerance, value, path, BENDS);
 }
 
-/// Length of a closed ring, metres.
-pub(super) fn length_m(ring: &[DVec2]) -> f64 {
-    (0..ring.len())
-        .map(|k| ring[k].distance(ring[(k + 1) % ring.len()]))
-        .sum()
+fn bend_so_often(
+    [a, b]: [DVec2; 2],
+    tolerance: f64,
+    value: &mut impl FnMut(DVec2) -> f64,
+    path: &mut Vec<DVec2>,
+    often: usize,
+) {
+    let chord = b - a;
+    let length = chord.length();
+    if often == 0 || length * SLIGHT < tolerance {
+        return;
+    }
+    let (middle, across) = (a.midpoint(b), chord.perp() / length);
+    let (mut from, mut to) = (0.0, BESIDE * length);
+    let (mut value_from, mut value_to) = (value(middle), value(middle + across * to));
+    for _ in 0..2 {
+        let next = to - value_to * (to - from) / (value_to - value_from);
+        // The chord is near enough, or this is no curve to follow.
+        if next.is_nan() || next.abs() > STEEP * length || next.abs() < tolerance {
+            return;
+        }
+        (from, value_from) = (to, value_to);
+        (to, value_to) = (next, value(middle + across * next));
+    }
+    let next = to - value_to * (to - from) / (value_to - value_from);
+    let on = if next.is_finite() { next } else { to };
+    let at = middle + across * on;
+    bend_so_often([a, at], tolerance, value, path, often - 1);
+    path.push(at);
+    bend_so_often([at, b], tolerance, value, path, often - 1);
 }
 
 /// Leaves out points that lie within `tolerance` of the line between those kept. The ends

@@ -1,28 +1,41 @@
-//! Whether a place belongs to the zone, and if not, why.
+//! Whether a place belongs to the zone, and if not, why; by how much, and what may change in a box.
 //!
 //! ```text
 //! place ─loads: balance, limits, spread─→ ─bounds: lengths, ground, wood→ held, or NotHeld
+//! box   ─→ how many of these may change in it
 //! ```
+//!
+//! Every condition has a margin, at least 0 where it is kept. Bounds change no faster than the place,
+//! so that a box far from theirs is known whole. Loads change evenly but for anchors, plumb lines
+//! below them, and what nodes show.
 
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 
-use crate::rig::{LineId, Node, Rig};
+use super::mesh::{Change, Sounding, Source, Verdict};
+use super::plane::Plane;
+use crate::rig::{LineId, Node, Piece, Rig};
 use crate::statics::layout::{HARNESS, Layout};
 use crate::statics::{HoldAnswer, NotHeld, Prepared};
 use crate::value::angle_between;
 
-/// A rig whose hanging points, if any, stay where they are, prepared for many places.
+/// Boxes nearer to an anchor than this many of their sides are taken apart.
+const NEAR_SIDES: f64 = 2.0;
+
+/// A rig whose hanging points, if any, stay where they are, prepared for many places of a plane.
 pub(super) struct Judge<'a> {
     rig: &'a Rig,
+    plane: Plane,
     prepared: Prepared,
     answer: HoldAnswer,
     lines: Vec<LineShape>,
     line_of_span: Vec<usize>,
-    /// Where each line leads from the harness, at the last place asked.
-    ways: Vec<Option<DVec3>>,
+    /// Fixed places that a line reaches.
+    anchors: Vec<DVec3>,
+    /// The lines at the last place that is balanced and within limits.
+    at: Vec<LineAt>,
+    cos_spread: Option<f64>,
     ground_m: f64,
-    /// Largest pull of each line at the last place asked, newtons.
-    pub pulls_n: Vec<f64>,
+    wood: Vec<Wood>,
 }
 
 /// What a line's length and direction depend on.
@@ -31,16 +44,26 @@ struct LineShape {
     rest_m: f64,
     /// Span in the rig and far place of each leg at the harness.
     legs: Vec<(usize, DVec3)>,
+    /// Whether all legs lead to one place.
+    leads_together: bool,
+}
+
+/// Length and direction of a line at a place.
+struct LineAt {
+    length_m: f64,
+    /// `None` for a line that does not meet the harness.
+    way: Option<DVec3>,
 }
 
 impl<'a> Judge<'a> {
-    pub fn new(rig: &'a Rig) -> Self {
+    pub fn new(rig: &'a Rig, plane: Plane) -> Self {
         let layout = Layout::new(rig);
         let places = layout.places(rig, DVec3::ZERO);
         let lines = (0..rig.lines.len()).map(|line| {
             let mut shape = LineShape {
                 rest_m: 0.0,
                 legs: Vec::new(),
+                leads_together: true,
             };
             for (i, span) in layout.spans.iter().enumerate() {
                 match (span.line == line, span.from, span.to) {
@@ -49,116 +72,289 @@ impl<'a> Judge<'a> {
                     _ => shape.rest_m += layout.length(i, &places),
                 }
             }
+            shape.leads_together = shape.legs.windows(2).all(|two| two[0].1 == two[1].1);
             shape
         });
         Self {
             rig,
+            plane,
             lines: lines.collect(),
-            ways: Vec::with_capacity(rig.lines.len()),
+            anchors: fixed_places(rig).collect(),
+            at: Vec::with_capacity(rig.lines.len()),
+            cos_spread: rig.zone.spread_rad.map(libm::cos),
             line_of_span: layout.spans.iter().map(|s| s.line).collect(),
             prepared: Prepared::new(rig),
             answer: HoldAnswer::default(),
             ground_m: ground_m(rig),
-            pulls_n: vec![f64::NAN; rig.lines.len()],
+            wood: rig.tree.pieces.iter().map(Wood::new).collect(),
         }
     }
 
-    /// Everything.
-    pub fn place(&mut self, at: DVec3) -> Result<(), NotHeld> {
-        self.loads(at)?;
-        self.bounds(at)
-    }
-
-    /// Balance, limits and spread; fills [`Judge::pulls_n`], with NaN where there is no balance.
-    pub fn loads(&mut self, at: DVec3) -> Result<(), NotHeld> {
-        self.prepared.hold_at(at, &mut self.answer);
-        if !self.answer.holds {
-            self.pulls_n.fill(f64::NAN);
+    /// Balance, limits and spread. Fills the pulls, and lowers the margin to the smallest.
+    fn loads(&mut self, at: DVec3, pulls_n: &mut [f64], least: &mut f64) -> Verdict {
+        let margin = self.prepared.hold_near(at, &mut self.answer);
+        *least = least.min(margin);
+        if margin == f64::NEG_INFINITY {
+            pulls_n.fill(f64::NAN);
             return Err(NotHeld::CannotBalance);
         }
-        self.pulls_n.fill(0.0);
+        pulls_n.fill(0.0);
         for (line, pull) in self.line_of_span.iter().zip(&self.answer.pull_n) {
-            self.pulls_n[*line] = self.pulls_n[*line].max(*pull);
+            pulls_n[*line] = pulls_n[*line].max(*pull);
         }
-        over_limit(self.rig, &self.pulls_n)?;
-        let Some(most) = self.rig.zone.spread_rad else {
+        if margin < 0.0 {
+            return Err(NotHeld::CannotBalance);
+        }
+        over_limit(self.rig, pulls_n, least)?;
+        self.lines_at(at);
+        let Some(cos_most) = self.cos_spread else {
             return Ok(());
         };
-        let ways = self.lines.iter().map(|shape| {
-            let unit = |far: &DVec3| (*far - at).normalize_or_zero();
-            let legs = shape.legs.iter();
-            let sum: DVec3 = legs
-                .map(|(span, far)| unit(far) * self.answer.pull_n[*span])
-                .sum();
-            let first = shape.legs.first().map(|(_, far)| unit(far));
-            sum.try_normalize().or(first)
-        });
-        self.ways.clear();
-        self.ways.extend(ways);
-        spread_too_far(&self.ways, most)
-    }
-
-    /// How far from a place all of [`Judge::bounds`] surely holds, metres; 0 where it may not.
-    pub fn clear_m(&self, at: DVec3) -> f64 {
-        let mut clear = at.z - self.ground_m;
-        for (shape, line) in self.lines.iter().zip(&self.rig.lines) {
-            let Some((least, most)) = line.adjust_m else {
-                continue;
-            };
-            let legs: f64 = shape.legs.iter().map(|(_, far)| far.distance(at)).sum();
-            let length = shape.rest_m + legs;
-            // Each leg gets longer by no more than the way.
-            let spare = (most - length).min(length - least);
-            clear = clear.min(spare / (shape.legs.len() as f64).max(1.0));
-        }
-        for piece in &self.rig.tree.pieces {
-            let taper = (piece.diameter_m.0 - piece.diameter_m.1).abs() / 2.0;
-            let steep = taper > (WOOD_SLOPE - 1.0) * piece.from.distance(piece.to);
-            let spare = if steep { 0.0 } else { -piece.depth_m(at) };
-            clear = clear.min(spare / WOOD_SLOPE);
-        }
-        clear.max(0.0)
-    }
-
-    /// Lengths, ground and wood.
-    pub fn bounds(&self, at: DVec3) -> Result<(), NotHeld> {
-        for (i, shape) in self.lines.iter().enumerate() {
-            let Some((least, most)) = self.rig.lines[i].adjust_m else {
-                continue;
-            };
-            let legs: f64 = shape.legs.iter().map(|(_, far)| far.distance(at)).sum();
-            let length = shape.rest_m + legs;
-            if length > most {
-                return Err(NotHeld::TooShort(LineId(i)));
-            }
-            if length < least {
-                return Err(NotHeld::TooLong(LineId(i)));
+        let mut verdict = Ok(());
+        let mut widest = cos_most;
+        for (i, a) in self.at.iter().enumerate() {
+            for (j, b) in self.at.iter().enumerate().skip(i + 1) {
+                if let (Some(a), Some(b)) = (a.way, b.way) {
+                    let cos = a.dot(b);
+                    *least = least.min(cos - cos_most);
+                    if cos < widest {
+                        widest = cos;
+                        verdict = Err(NotHeld::Spread(LineId(i), LineId(j)));
+                    }
+                }
             }
         }
-        clear_of_tree(self.rig, self.ground_m, at)
+        verdict
+    }
+
+    /// Works out [`Judge::at`].
+    fn lines_at(&mut self, at: DVec3) {
+        self.at.clear();
+        for shape in &self.lines {
+            let count = shape.legs.len() as f64;
+            self.at.push(match shape.legs.first() {
+                Some((_, far)) if shape.leads_together => {
+                    let way = *far - at;
+                    let length = way.length();
+                    LineAt {
+                        length_m: shape.rest_m + count * length,
+                        way: Some(if length > 0.0 { way / length } else { way }),
+                    }
+                }
+                first => {
+                    let unit = |far: &DVec3| (*far - at).normalize_or_zero();
+                    let legs = shape.legs.iter();
+                    let pulls = legs.map(|(span, far)| unit(far) * self.answer.pull_n[*span]);
+                    let way = pulls.sum::<DVec3>().try_normalize();
+                    let far_m = shape.legs.iter().map(|(_, far)| far.distance(at));
+                    LineAt {
+                        length_m: shape.rest_m + far_m.sum::<f64>(),
+                        way: way.or(first.map(|(_, far)| unit(far))),
+                    }
+                }
+            });
+        }
+    }
+
+    /// Lengths, ground and wood; lowers the margin to the smallest.
+    fn bounds(&self, at: DVec3, least: &mut f64) -> Verdict {
+        let mut verdict = Ok(());
+        let mut keep = |margin: f64, why: NotHeld| {
+            *least = least.min(margin);
+            if margin < 0.0 && verdict.is_ok() {
+                verdict = Err(why);
+            }
+            *least
+        };
+        for (i, (here, line)) in self.at.iter().zip(&self.rig.lines).enumerate() {
+            if let Some((shortest, longest)) = line.adjust_m {
+                let length = here.length_m;
+                keep(longest - length, NotHeld::TooShort(LineId(i)));
+                keep(length - shortest, NotHeld::TooLong(LineId(i)));
+            }
+        }
+        let mut smallest = keep(at.z - self.ground_m, NotHeld::Ground);
+        for wood in &self.wood {
+            // Farther away than another margin it changes nothing.
+            if wood.beside_m(at) < smallest {
+                smallest = keep(-wood.piece.depth_m(at), NotHeld::Wood);
+            }
+        }
+        verdict
+    }
+
+    /// Calls for every bound that may change within a box, with the least thickness of what is
+    /// beyond it, and says whether all of the box is out of one.
+    fn bounds_in(&self, low: DVec2, high: DVec2, mut changes: impl FnMut(NotHeld, f64)) -> bool {
+        let mut out = false;
+        let mut may_change = |(least, most): (f64, f64), why: NotHeld, thickness_m: f64| {
+            out |= most < 0.0;
+            if least < 0.0 && most >= 0.0 {
+                changes(why, thickness_m);
+            }
+        };
+        let mut bound = |margins, why| may_change(margins, why, f64::INFINITY);
+        for (i, (shape, line)) in self.lines.iter().zip(&self.rig.lines).enumerate() {
+            if let Some((shortest, longest)) = line.adjust_m {
+                let (mut near, mut far) = (shape.rest_m, shape.rest_m);
+                for (_, anchor) in &shape.legs {
+                    let (least, most) = self.plane.distances(*anchor, low, high);
+                    (near, far) = (near + least, far + most);
+                }
+                let id = LineId(i);
+                bound((longest - far, longest - near), NotHeld::TooShort(id));
+                bound((near - shortest, far - shortest), NotHeld::TooLong(id));
+            }
+        }
+        let (bottom, top) = (self.plane.place(low).z, self.plane.place(high).z);
+        bound(
+            (bottom - self.ground_m, top - self.ground_m),
+            NotHeld::Ground,
+        );
+        let middle = self.plane.place(low.midpoint(high));
+        let radius = low.distance(high) / 2.0;
+        for wood in &self.wood {
+            let steps = radius * wood.steepness;
+            if wood.beside_m(middle) <= steps {
+                let spare = -wood.piece.depth_m(middle);
+                let margins = (spare - steps, spare + steps);
+                may_change(margins, NotHeld::Wood, wood.thickness_m);
+            }
+        }
+        out
+    }
+
+    /// Whether a box lies so near to an anchor that pulls turn within it.
+    fn is_near_anchor(&self, low: DVec2, high: DVec2) -> bool {
+        let near = NEAR_SIDES * (high - low).max_element();
+        let mut anchors = self.anchors.iter();
+        anchors.any(|anchor| self.plane.distances(*anchor, low, high).0 < near)
+    }
+
+    /// Plumb lines below anchors that run through a box of an upright plane.
+    fn plumb_lines(&self, low: DVec2, high: DVec2) -> usize {
+        let across = self.anchors.iter().map(|a| self.plane.coordinates(*a).x);
+        across.filter(|x| (low.x..=high.x).contains(x)).count()
     }
 }
 
-/// How fast the depth inside a piece of wood changes with the place, at most, for the tapers that
-/// trees have: its distance changes by one, its radius by half of the taper.
-const WOOD_SLOPE: f64 = 2.0;
+impl Source for Judge<'_> {
+    /// The largest pull of each line in one leg, newtons.
+    fn values(&self) -> usize {
+        self.lines.len()
+    }
+
+    fn ask(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Sounding {
+        let place = self.plane.place(at);
+        let mut margin = f64::INFINITY;
+        let mut held = self.loads(place, pulls_n, &mut margin);
+        if held.is_ok() {
+            held = self.bounds(place, &mut margin);
+        }
+        Sounding { held, margin }
+    }
+
+    /// Outside the box between the anchors no pulls make a balance.
+    fn why(&self, _: DVec2, beyond: NotHeld) -> NotHeld {
+        match beyond {
+            NotHeld::Beyond => NotHeld::CannotBalance,
+            why => why,
+        }
+    }
+
+    fn is_out(&self, low: DVec2, high: DVec2) -> bool {
+        self.bounds_in(low, high, |_, _| ())
+    }
+
+    fn change(&self, low: DVec2, high: DVec2, nodes: &[Verdict; 9]) -> Change {
+        if self.is_near_anchor(low, high) {
+            return Change::Thin;
+        }
+        let of_loads = nodes.map(|node| match node {
+            Err(NotHeld::CannotBalance | NotHeld::OverLimit(_) | NotHeld::Spread(..)) => node,
+            _ => Ok(()),
+        });
+        let is_new = |k: &usize| !of_loads[..*k].contains(&of_loads[*k]);
+        let loads = (0..nodes.len()).filter(is_new).count();
+        if nodes.iter().all(Result::is_err) && of_loads.iter().all(Result::is_err) {
+            // Beside a plumb line a pull may be small enough on a strip only, and two of them may
+            // leave a strip between them. Elsewhere what is held is seen from next to it.
+            let plumb = match self.plane.is_upright() {
+                true => self.plumb_lines(low, high),
+                false => 0,
+            };
+            let strip = plumb > 1 || (plumb == 1 && loads > 1);
+            return if strip { Change::Thin } else { Change::None };
+        }
+        let (mut bounds, mut wood, mut thin) = (0, 0, false);
+        let side = (high - low).max_element();
+        self.bounds_in(low, high, |why, thickness_m| match why {
+            // Where one piece of wood ends another may go on.
+            NotHeld::Wood => (wood, thin) = (1, thin || thickness_m < side),
+            _ => bounds += 1,
+        });
+        match bounds + wood + loads - 1 {
+            _ if thin => Change::Thin,
+            0 => Change::None,
+            1 => Change::One,
+            _ => Change::Several,
+        }
+    }
+}
+
+/// A piece of wood with what is known of it beforehand.
+struct Wood {
+    piece: Piece,
+    /// A box around it.
+    low: DVec3,
+    high: DVec3,
+    /// How fast the depth inside it changes with the place, at most: its distance changes by one,
+    /// its radius by half of the taper over its length.
+    steepness: f64,
+    /// Its smaller diameter, metres.
+    thickness_m: f64,
+}
+
+impl Wood {
+    fn new(piece: &Piece) -> Self {
+        let (a, b) = piece.diameter_m;
+        let length = piece.from.distance(piece.to);
+        let taper = (a - b).abs() / 2.0;
+        let most = a.max(b) / 2.0;
+        Self {
+            low: piece.from.min(piece.to) - most,
+            high: piece.from.max(piece.to) + most,
+            steepness: 1.0 + if length > 0.0 { taper / length } else { 0.0 },
+            thickness_m: a.min(b),
+            piece: piece.clone(),
+        }
+    }
+
+    /// At least so far outside it is a place beside its box.
+    fn beside_m(&self, at: DVec3) -> f64 {
+        (self.low - at).max(at - self.high).max_element()
+    }
+}
 
 /// Height below which nobody hangs: the tree's ground, else 0, metres.
 pub(super) fn ground_m(rig: &Rig) -> f64 {
     rig.tree.ground_m.unwrap_or(0.0)
 }
 
-/// Fails for the line that is farthest over its limit.
-pub(super) fn over_limit(rig: &Rig, pulls_n: &[f64]) -> Result<(), NotHeld> {
-    let mut worst = (1.0, None);
+/// Fails for the line that is farthest over its limit; lowers `least` to the smallest share of a
+/// limit that is left.
+pub(super) fn over_limit(rig: &Rig, pulls_n: &[f64], least: &mut f64) -> Verdict {
+    let (mut worst, mut verdict) = (0.0, Ok(()));
     for (i, pull) in pulls_n.iter().enumerate() {
-        if let Some(limit) = rig.lines[i].limit_n
-            && *pull > worst.0 * limit
-        {
-            worst = (pull / limit, Some(LineId(i)));
+        if let Some(limit) = rig.lines[i].limit_n {
+            let left = 1.0 - pull / limit;
+            *least = least.min(left);
+            if left < worst {
+                (worst, verdict) = (left, Err(NotHeld::OverLimit(LineId(i))));
+            }
         }
     }
-    worst.1.map_or(Ok(()), |line| Err(NotHeld::OverLimit(line)))
+    verdict
 }
 
 /// Fails for the two lines that spread widest, if that is more than `most` radians. `ways` gives
