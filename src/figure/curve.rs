@@ -236,7 +236,7 @@ pub fn joined(paths: impl IntoIterator<Item = BezPath>) -> BezPath {
 /// The path with its places rounded to 0.1 mm: freehand things carry nothing in further digits, and
 /// files are shorter without them.
 pub fn tenths(path: BezPath) -> BezPath {
-    let round = |p: Point| Point::new((p.x * 10.0).round() / 10.0, (p.y * 10.0).round() / 10.0);
+    let round = |p: Point| Point::new(nearest(p.x * 10.0) / 10.0, nearest(p.y * 10.0) / 10.0);
     path.into_iter()
         .map(|el| match el {
             PathEl::MoveTo(p) => PathEl::MoveTo(round(p)),
@@ -248,10 +248,35 @@ pub fn tenths(path: BezPath) -> BezPath {
         .collect()
 }
 
+/// The nearest whole number, halves away from zero, as `f64::round` says it; for numbers below 2⁵³,
+/// and without a call where the processor has no instruction for it.
+fn nearest(x: f64) -> f64 {
+    let whole = (x as i64) as f64;
+    let rest = x - whole;
+    whole + f64::from(i8::from(rest >= 0.5) - i8::from(rest <= -0.5))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use kurbo::Shape as _;
+
+    #[test]
+    fn the_nearest_whole_number_is_that_of_the_library() {
+        for x in [
+            0.0,
+            0.49,
+            0.5,
+            -0.5,
+            1.5,
+            -2.5,
+            1_234.499_999,
+            -77.5,
+            0.499_999_999_999_999_94,
+        ] {
+            assert_eq!(nearest(x), f64::round(x), "{x}");
+        }
+    }
 
     #[test]
     fn a_circle_has_the_area_of_a_circle() {

@@ -32,6 +32,9 @@ const CROWDING_COST: f64 = 1.0;
 /// Longest leader, mm.
 pub const LEADER_MM: f64 = 45.0;
 
+/// Leaders up to this long are tried before all longer ones, mm.
+const NEAR_MM: f64 = 15.0;
+
 /// From a leader's end to the text, mm.
 const LEADER_GAP_MM: f64 = 0.8;
 
@@ -258,28 +261,56 @@ impl Desk<'_> {
         }
         let good_enough = best.as_ref().is_some_and(|best| best.cost < LEADER_COST);
         if wish.search && !good_enough {
-            let limit = best.as_ref().map_or(f64::INFINITY, |best| best.cost);
             let grid = Grid::new(wish.target, block, self.field);
-            let rank = |n: usize| wish.spots.len() + n;
-            let mut seats = Vec::with_capacity(grid.len());
-            for (n, spot) in grid.spots().enumerate() {
-                let seat = self.seat(wish, block, spot, rank(n));
-                if let Some(least) = seat.map(|seat| seat.least).filter(|c| *c <= limit) {
-                    seats.push(ByLeast(least, n));
-                }
-            }
-            // Cheapest first, and only as many of them as can still win.
-            let mut seats = BinaryHeap::from(seats);
-            while let Some(ByLeast(least, n)) = seats.pop() {
-                if best.as_ref().is_some_and(|best| least > best.cost) {
+            // Most labels find a place near by.
+            let near = LEADER_COST + LEADER_COST_PER_10_MM * NEAR_MM / 10.0;
+            for (reach, over, up_to) in [(NEAR_MM, 0.0, near), (LEADER_MM, near, f64::INFINITY)] {
+                let limit = best.as_ref().map_or(f64::INFINITY, |best| best.cost);
+                if limit <= over {
                     break;
                 }
-                if let Some(seat) = self.seat(wish, block, grid.spot(n), rank(n)) {
-                    self.offer(block, seat, &mut best);
-                }
+                self.search(
+                    wish,
+                    block,
+                    (&grid, reach),
+                    (over, up_to.min(limit)),
+                    &mut best,
+                );
             }
         }
         best
+    }
+
+    /// Looks for a cheaper seat on a grid, as far as a leader reaches.
+    ///
+    /// - `over`, `up_to`: the least that seats looked at can cost.
+    fn search(
+        &mut self,
+        wish: &Wish,
+        block: &Block,
+        (grid, reach): (&Grid, f64),
+        (over, up_to): (f64, f64),
+        best: &mut Option<Best>,
+    ) {
+        let rank = |n: usize| wish.spots.len() + n;
+        let mut seats = Vec::new();
+        for (n, spot) in grid.spots(reach + LEADER_GAP_MM) {
+            let seat = self.seat(wish, block, spot, rank(n));
+            let least = seat.map(|seat| seat.least);
+            if let Some(least) = least.filter(|least| over < *least && *least <= up_to) {
+                seats.push(ByLeast(least, n));
+            }
+        }
+        // Cheapest first, and only as many of them as can still win.
+        let mut seats = BinaryHeap::from(seats);
+        while let Some(ByLeast(least, n)) = seats.pop() {
+            if best.as_ref().is_some_and(|best| least > best.cost) {
+                break;
+            }
+            if let Some(seat) = self.seat(wish, block, grid.spot(n), rank(n)) {
+                self.offer(block, seat, best);
+            }
+        }
     }
 
     /// A spot inside the field, with the least that it can cost.

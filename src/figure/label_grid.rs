@@ -18,6 +18,8 @@ pub struct Grid {
     rows: usize,
     /// Half the block's width, mm.
     half: f64,
+    /// Its height, mm.
+    height: f64,
 }
 
 impl Grid {
@@ -36,18 +38,25 @@ impl Grid {
             columns: (columns.max(-1.0) as i32 + 1) as usize,
             rows: (rows.max(-1.0) as i32 + 1) as usize,
             half: width / 2.0,
+            height,
         }
     }
 
-    /// How many there are.
-    pub const fn len(&self) -> usize {
-        self.columns * self.rows
-    }
-
-    /// All of them, row by row from the left upper one.
-    pub fn spots(&self) -> impl Iterator<Item = Spot> {
-        let columns = 0..self.columns;
-        (0..self.rows).flat_map(move |row| columns.clone().map(move |column| self.at(row, column)))
+    /// Those whose blocks come within so many mm of the target, up or down and across, with their
+    /// numbers: row by row from the left upper one.
+    pub fn spots(&self, reach_mm: f64) -> impl Iterator<Item = (usize, Spot)> {
+        let range = |from: f64, target: f64, size: f64, count: usize| {
+            let first = ((target - reach_mm - size - from) / SEARCH_STEP_MM).floor();
+            let last = ((target + reach_mm - from) / SEARCH_STEP_MM).ceil();
+            // `as` takes negative numbers to 0.
+            first as usize..((last + 1.0) as usize).min(count)
+        };
+        let rows = range(self.from.y, self.target.y, self.height, self.rows);
+        let columns = range(self.from.x, self.target.x, 2.0 * self.half, self.columns);
+        rows.flat_map(move |row| {
+            let numbered = move |column| (row * self.columns + column, self.at(row, column));
+            columns.clone().map(numbered)
+        })
     }
 
     /// The spot of a number.

@@ -284,8 +284,11 @@ impl<'a> Index<'a> {
     fn squares_along(&self, a: Point, b: Point, half: f64) -> Squares {
         let around = Rect::from_points(a, b).inset(half);
         let mut squares = self.squares(around);
+        if squares.rows.0 == squares.rows.1 || squares.all.0 == squares.all.1 {
+            return squares;
+        }
         let slope = (b.x - a.x) / (b.y - a.y);
-        if squares.rows.0 < squares.rows.1 && squares.all.0 < squares.all.1 && slope.is_finite() {
+        if slope.is_finite() {
             squares.stroke = Some(Stroke {
                 a,
                 slope,

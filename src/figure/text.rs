@@ -9,7 +9,7 @@ use std::collections::HashMap;
 use std::sync::OnceLock;
 
 use kurbo::{Point, Rect};
-use rustybuzz::{Face, UnicodeBuffer};
+use rustybuzz::{Face, GlyphBuffer, UnicodeBuffer};
 
 use super::shape::Ink;
 
@@ -225,37 +225,102 @@ impl Block {
 }
 
 thread_local! {
-    /// Advances of texts that were measured, by weight: figures say the same words again and again,
-    /// and shaping costs 20 to 100 µs.
-    static MEASURED: RefCell<[HashMap<String, f64>; 2]> = RefCell::default();
+    /// What was measured, by weight.
+    static MEASURED: RefCell<[Measured; 2]> = RefCell::default();
+}
+
+/// Advances of a weight, in units of the font.
+///
+/// Shaping costs 20 to 100 µs a text, and figures say the same letters again and again: a letter is
+/// as wide as it was when it last stood before the same neighbour.
+#[derive(Default)]
+struct Measured {
+    /// Of each letter before each neighbour; [`UNKNOWN`] before they have met. Empty at first.
+    pairs: Vec<i16>,
+    /// Of texts with other letters, or with letters that are drawn as one.
+    texts: HashMap<String, i32>,
 }
 
 /// Texts of a weight that are kept measured, a few hundred kilobytes.
 const MOST_MEASURED: usize = 2048;
 
+/// Letters whose pairs are kept, the end of a text among them.
+const LETTERS: usize = 256;
+
+const UNKNOWN: i16 = i16::MIN;
+
 /// Advance of a text in ems: shaped with the bundled font, kerning included.
 fn advance(text: &str, weight: Weight) -> f64 {
-    MEASURED.with_borrow_mut(|measured| {
-        let measured = &mut measured[weight as usize];
-        if let Some(known) = measured.get(text) {
-            return *known;
-        }
-        if measured.len() >= MOST_MEASURED {
-            measured.clear();
-        }
-        let advance = shaped_advance(text, weight);
-        measured.insert(text.to_owned(), advance);
-        advance
-    })
+    let units = MEASURED.with_borrow_mut(|measured| measured[weight as usize].units(text, weight));
+    f64::from(units) / f64::from(face(weight).units_per_em())
 }
 
-fn shaped_advance(text: &str, weight: Weight) -> f64 {
-    let face = face(weight);
+impl Measured {
+    fn units(&mut self, text: &str, weight: Weight) -> i32 {
+        if let Some(known) = self.by_pairs(text) {
+            return known;
+        }
+        if let Some(known) = self.texts.get(text) {
+            return *known;
+        }
+        let shaped = shaped(text, weight);
+        let units = shaped.glyph_positions().iter().map(|p| p.x_advance).sum();
+        if !self.learn(text, &shaped) {
+            if self.texts.len() >= MOST_MEASURED {
+                self.texts.clear();
+            }
+            self.texts.insert(text.to_owned(), units);
+        }
+        units
+    }
+
+    /// The sum of the letters' advances, where all of them are known.
+    fn by_pairs(&self, text: &str) -> Option<i32> {
+        let mut units = 0;
+        for pair in letter_pairs(text) {
+            let known = self.pairs.get(pair?)?;
+            units += i32::from((*known != UNKNOWN).then_some(*known)?);
+        }
+        Some(units)
+    }
+
+    /// Keeps the advances of a shaped text's letters, if each is one glyph.
+    fn learn(&mut self, text: &str, shaped: &GlyphBuffer) -> bool {
+        let pairs: Option<Vec<usize>> = letter_pairs(text).collect();
+        let Some(pairs) = pairs.filter(|pairs| pairs.len() == shaped.len()) else {
+            return false;
+        };
+        self.pairs.resize(LETTERS * LETTERS, UNKNOWN);
+        for (pair, glyph) in pairs.into_iter().zip(shaped.glyph_positions()) {
+            self.pairs[pair] = i16::try_from(glyph.x_advance).unwrap_or(UNKNOWN);
+        }
+        true
+    }
+}
+
+/// Where the advance of each letter of a text is kept; `None` for one whose pairs are not.
+fn letter_pairs(text: &str) -> impl Iterator<Item = Option<usize>> + '_ {
+    let next = text.chars().skip(1).map(place).chain([Some(0)]);
+    let pairs = text.chars().map(place).zip(next);
+    pairs.map(|(letter, next)| Some(LETTERS * letter? + next?))
+}
+
+/// The place of a letter among those whose pairs are kept: Latin 1, and in the room of its control
+/// characters the signs of numbers. The first place is the end of a text.
+const fn place(letter: char) -> Option<usize> {
+    match letter {
+        ' '..='~' | '\u{a0}'..='\u{ac}' | '\u{ae}'..='\u{ff}' => Some(letter as usize),
+        '\u{2013}' => Some(0x80),
+        '\u{2212}' => Some(0x81),
+        '\u{2026}' => Some(0x82),
+        _ => None,
+    }
+}
+
+fn shaped(text: &str, weight: Weight) -> GlyphBuffer {
     let mut buffer = UnicodeBuffer::new();
     buffer.push_str(text);
-    let shaped = rustybuzz::shape(face, &[], buffer);
-    let units: i32 = shaped.glyph_positions().iter().map(|p| p.x_advance).sum();
-    f64::from(units) / f64::from(face.units_per_em())
+    rustybuzz::shape(face(weight), &[], buffer)
 }
 
 fn face(weight: Weight) -> &'static Face<'static> {
@@ -282,6 +347,37 @@ mod tests {
             "{digits}"
         );
         assert!(advance("main", Weight::Bold) > advance("main", Weight::Regular));
+    }
+
+    /// Against the shaper itself, over names, numbers, ligatures and pairs with kerning.
+    #[test]
+    fn letters_measured_before_their_neighbours_are_as_wide_as_shaped_texts() {
+        let words = [
+            "main",
+            "Second, two legs",
+            "0.19 kN",
+            "1 500 N",
+            "AVA Tower, To You",
+            "fire office fly",
+            "over 90.5",
+            "Ty. We, (fi)",
+            "rope\u{a0}at 27\u{b0}",
+            "L'arbre \u{e0} Wy\u{df}",
+        ];
+        for weight in [Weight::Regular, Weight::Bold] {
+            for first in words {
+                for second in words {
+                    for text in [format!("{first}{second}"), format!("{second} {first}")] {
+                        let glyphs = shaped(&text, weight);
+                        let units: i32 = glyphs.glyph_positions().iter().map(|p| p.x_advance).sum();
+                        let ems = f64::from(units) / f64::from(face(weight).units_per_em());
+                        for _ in 0..2 {
+                            assert!((advance(&text, weight) - ems).abs() < 1e-12, "{text}");
+                        }
+                    }
+                }
+            }
+        }
     }
 
     #[test]
