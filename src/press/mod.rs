@@ -169,14 +169,15 @@ impl PrintKind {
     }
 }
 
-/// Which prints there are, for pages to link to. Empty where the program was built without the
-/// typesetter.
+/// Which prints there are, for pages to link to: file names and sizes in bytes. Empty where the
+/// program was built without the typesetter.
 #[derive(Debug, Clone, Default)]
 pub struct PrintList {
-    files: BTreeMap<String, Vec<u8>>,
+    sizes: BTreeMap<String, usize>,
 }
 
 /// Folder of the prints in the output.
+#[cfg(feature = "print")]
 const PRINT_FOLDER: &str = "print/";
 
 /// The record cards of the pack's kit.
@@ -186,47 +187,40 @@ const KIT_RECORDS: &str = "kit-records.pdf";
 const KIT_PAIRINGS: &str = "kit-pairings.pdf";
 
 impl PrintList {
-    /// The prints among the files of an output.
-    pub fn of_files(files: &[OutFile]) -> Self {
-        let prints = files.iter().filter_map(|file| {
-            let name = file.path.strip_prefix(PRINT_FOLDER)?;
-            Some((name.to_owned(), file.bytes.clone()))
-        });
-        Self {
-            files: prints.collect(),
-        }
+    /// Adds a print.
+    #[cfg(feature = "print")]
+    fn add(&mut self, name: String, bytes: usize) {
+        self.sizes.insert(name, bytes);
     }
 
-    /// A lesson's print: its file name and bytes.
-    pub fn of(&self, lesson: &crate::pack::Lesson, kind: PrintKind) -> Option<(&str, &[u8])> {
+    /// A lesson's print: its file name and size in bytes.
+    pub fn of(&self, lesson: &crate::pack::Lesson, kind: PrintKind) -> Option<(&str, usize)> {
         self.named(&print_name(&lesson.code, kind.word()))
     }
 
     /// The record cards of the pack's kit.
-    pub fn kit_records(&self) -> Option<(&str, &[u8])> {
+    pub fn kit_records(&self) -> Option<(&str, usize)> {
         self.named(KIT_RECORDS)
     }
 
     /// Ropes with the hitches that they were tested with.
-    pub fn kit_pairings(&self) -> Option<(&str, &[u8])> {
+    pub fn kit_pairings(&self) -> Option<(&str, usize)> {
         self.named(KIT_PAIRINGS)
     }
 
     /// A print of a whole course: `book`, `outcomes`, `day-1`.
-    pub fn of_course(&self, course: &crate::pack::Course, kind: &str) -> Option<(&str, &[u8])> {
+    pub fn of_course(&self, course: &crate::pack::Course, kind: &str) -> Option<(&str, usize)> {
         self.named(&course_print_name(course, kind))
     }
 
-    fn named(&self, name: &str) -> Option<(&str, &[u8])> {
-        let (name, bytes) = self.files.get_key_value(name)?;
-        Some((name, bytes))
+    fn named(&self, name: &str) -> Option<(&str, usize)> {
+        let (name, size) = self.sizes.get_key_value(name)?;
+        Some((name, *size))
     }
 
     /// All of them, by name.
-    pub fn iter(&self) -> impl Iterator<Item = (&str, &[u8])> {
-        self.files
-            .iter()
-            .map(|(name, bytes)| (name.as_str(), bytes.as_slice()))
+    pub fn iter(&self) -> impl Iterator<Item = (&str, usize)> {
+        self.sizes.iter().map(|(name, size)| (name.as_str(), *size))
     }
 }
 
@@ -331,10 +325,17 @@ pub fn press_into(
             lesson: order.lesson,
             kind: None,
         };
-        let set = print::sheets(proof, batch, progress)?;
-        prints = PrintList::of_files(&set.files);
+        let take = |file: OutFile| {
+            if order.wants(Only::Site) {
+                let path = format!("site/{}", file.path);
+                let bytes = file.bytes.clone();
+                sink.put(OutFile { path, bytes });
+            }
+            sink.put(file);
+        };
+        let set = print::sheets(proof, batch, &take, progress)?;
+        prints = set.list;
         findings.extend(set.findings);
-        set.files.into_iter().for_each(|file| sink.put(file));
     }
     if order.wants(Only::Site) {
         progress.begin(Stage::Pages, proof.reading.pack.lessons.len());

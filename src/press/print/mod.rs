@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! Proof ─gather→ Manuscript (plain data, figures drawn for their width) ─(world)→ PDF
-//!                     in parallel; the typesetter's caches are emptied every few prints
+//!                     in parallel; the typesetter's caches are emptied after each print
 //! ```
 //!
 //! Every print is tagged PDF/UA-1 with embedded fonts, and the same bytes for the same pack. What
@@ -33,20 +33,17 @@ use crate::progress::{Progress, Stage};
 use crate::rules::Proof;
 
 use super::{
-    KIT_PAIRINGS, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, course_print_name, print_name,
+    KIT_PAIRINGS, KIT_RECORDS, OutFile, PRINT_FOLDER, PrintKind, PrintList, course_print_name,
+    print_name,
 };
 
 pub use world::{Fault, Manuscript, Spot, Templates, Typeset, forget, typeset};
 
-/// Prints set before the typesetter's caches are emptied: few enough to keep memory flat (about
-/// 1.8 MB a print), enough that the emptying costs nothing beside the setting.
-const CHUNK: usize = 16;
-
-/// What setting the prints gives.
+/// What setting the prints gives, besides the PDFs.
 #[derive(Debug, Clone, Default)]
 pub struct Prints {
-    /// The PDFs, by lesson, then those of courses and kit.
-    pub files: Vec<OutFile>,
+    /// Which prints there are.
+    pub list: PrintList,
     /// `sheet-full` for each one-page sheet that left something out.
     pub findings: Vec<Finding>,
 }
@@ -99,29 +96,33 @@ pub struct Batch {
 
 /// Every print of a pack, or a batch of them.
 ///
+/// - `take`: given each PDF when it is set, from many threads and in no order, so that memory holds
+///   a few at once.
+///
 /// # Errors
 /// `sheet-too-long` for a one-page sheet whose text does not fit, with what to shorten;
-/// `print-failed` for a fault of a template.
+/// `print-failed` for a fault of a template. PDFs may have been taken by then.
 pub fn sheets(
     proof: &Proof,
     batch: Batch,
+    take: &(dyn Fn(OutFile) + Sync),
     progress: &dyn Progress,
 ) -> Result<Prints, Vec<Finding>> {
     let press = Press {
         proof,
         words: Words::of_pack(&proof.reading.pack),
         templates: Templates::of_pack(&proof.reading.pack),
+        take,
     };
     let jobs = jobs(&proof.reading.pack, batch);
     progress.begin(Stage::Prints, jobs.len());
     let results = press.set_all(&jobs, progress);
-    forget();
     let mut prints = Prints::default();
     let mut errors = Vec::new();
     for result in results {
         match result {
-            Ok(Some((file, finding))) => {
-                prints.files.push(file);
+            Ok(Some((name, bytes, finding))) => {
+                prints.list.add(name, bytes);
                 prints.findings.extend(finding);
             }
             Ok(None) => {}
@@ -164,10 +165,11 @@ struct Press<'a> {
     proof: &'a Proof,
     words: Words,
     templates: Templates,
+    take: &'a (dyn Fn(OutFile) + Sync),
 }
 
-/// A print and what it left out; `None` where the pack has nothing for it.
-type Done = Result<Option<(OutFile, Option<Finding>)>, Finding>;
+/// A print's name, its size in bytes and what it left out; `None` where the pack has nothing for it.
+type Done = Result<Option<(String, usize, Option<Finding>)>, Finding>;
 
 impl Press<'_> {
     /// Sets prints on all cores; results in the order of the jobs.
@@ -185,9 +187,7 @@ impl Press<'_> {
                 };
                 own.push((i, self.set(*job)));
                 progress.advance();
-                if i % CHUNK == CHUNK - 1 {
-                    forget();
-                }
+                forget();
             }
         };
         let mut results: Vec<(usize, Done)> = std::thread::scope(|scope| {
@@ -204,7 +204,7 @@ impl Press<'_> {
 
     /// Sets one print; `None` where the pack has nothing for it. The finding says what it left out.
     fn set(&self, job: Job) -> Done {
-        let path = self.path(job);
+        let path = format!("{PRINT_FOLDER}{}", self.name(job));
         let gathered = self.gather(job);
         let Some(manuscript) =
             gathered.map_err(|e| self.failed(job, &path, &e.to_string().as_str().into()))?
@@ -232,11 +232,12 @@ impl Press<'_> {
             }
             _ => None,
         };
-        let file = OutFile {
+        let size = done.pdf.len();
+        (self.take)(OutFile {
             path,
             bytes: done.pdf,
-        };
-        Ok(Some((file, left_out)))
+        });
+        Ok(Some((self.name(job), size, left_out)))
     }
 
     /// No print leaves without its cautions, whatever a pack's own template does.
@@ -336,18 +337,17 @@ impl Press<'_> {
         }
     }
 
-    /// `print/AS-04-sheet.pdf`, `print/AS-book.pdf`, `print/AS-day-1.pdf`.
-    fn path(&self, job: Job) -> String {
+    /// `AS-04-sheet.pdf`, `AS-book.pdf`, `AS-day-1.pdf`.
+    fn name(&self, job: Job) -> String {
         let pack = &self.proof.reading.pack;
         let of_course = |i: usize, kind: &str| course_print_name(&pack.courses[i], kind);
-        let name = match job {
+        match job {
             Job::Lesson(kind, id) => print_name(&pack.lesson(id).code, kind.word()),
             Job::Book(i) => of_course(i, "book"),
             Job::Outcomes(i) => of_course(i, "outcomes"),
             Job::Day(i, day) => of_course(i, &format!("day-{}", day + 1)),
             Job::Records => KIT_RECORDS.to_owned(),
             Job::Pairings => KIT_PAIRINGS.to_owned(),
-        };
-        format!("{PRINT_FOLDER}{name}")
+        }
     }
 }

@@ -74,16 +74,17 @@ fn figures_row(site: &Site<'_>, rig: RigId) -> Option<FileRow> {
 /// A print to take away, where it was pressed.
 ///
 /// - `up`: from the page to the site's root.
+/// - `print`: its file name and size in bytes.
 /// - `use_for`: key of the words that say what it is for.
 pub(super) fn print_row(
     site: &Site<'_>,
     up: &str,
-    print: Option<(&str, &[u8])>,
+    print: Option<(&str, usize)>,
     name: String,
     use_for: &'static str,
 ) -> Option<FileRow> {
     let (file, bytes) = print?;
-    let size = kilobytes(bytes.len());
+    let size = kilobytes(bytes);
     Some(FileRow {
         href: Some(format!("{up}print/{}", url_path(file))),
         name,

@@ -242,19 +242,16 @@ fn phone_file(sheet: &Sheet) -> Option<OutFile> {
     })
 }
 
-/// What pages point at besides figures: theme, fonts, pictures, prints.
+/// What pages point at besides figures and prints: theme, fonts, pictures.
 fn carried(site: &Site<'_>, sink: &dyn Sink) {
     for file in engine::theme_files(site.pack()) {
         sink.put(file);
     }
-    let pictures = site.pack().pictures.iter();
-    let pictures =
-        pictures.map(|(name, bytes)| (format!("site/pictures/{name}"), bytes.as_slice()));
-    let prints = site.prints.iter();
-    let prints = prints.map(|(name, bytes)| (format!("site/print/{name}"), bytes));
-    for (path, bytes) in pictures.chain(prints) {
-        let bytes = bytes.to_vec();
-        sink.put(OutFile { path, bytes });
+    for (name, bytes) in &site.pack().pictures {
+        sink.put(OutFile {
+            path: format!("site/pictures/{name}"),
+            bytes: bytes.clone(),
+        });
     }
 }
 

@@ -138,7 +138,7 @@ impl<'a> Bench<'a> {
         }
         for kind in PrintKind::ALL {
             let print = self.prints.of(lesson, kind);
-            inputs.typed(&print.map(|(name, pdf)| (name, pdf.len())), &self.named);
+            inputs.typed(&print, &self.named);
         }
         inputs.finish()
     }
@@ -368,11 +368,11 @@ fn pack_digest(pack: &Pack, prints: &PrintList) -> Digest {
         .iter()
         .flat_map(|lesson| kinds().map(|kind| print_name(&lesson.code, kind.word())))
         .collect();
-    for (name, pdf) in prints
+    for print in prints
         .iter()
         .filter(|(name, _)| !of_lessons.contains(*name))
     {
-        inputs.typed(&(name, pdf.len()), &none);
+        inputs.typed(&print, &none);
     }
     for (path, bytes) in pictures {
         inputs.bytes(path.as_bytes()).bytes(bytes);
