@@ -15,6 +15,7 @@ use ropeleaf::press::{Figures, Order, OutFile, press};
 use ropeleaf::progress::Silent;
 use ropeleaf::rig::FigureKind;
 use ropeleaf::rules::Proof;
+use ropeleaf::store::{InMemory, Sink};
 
 /// The lesson's code: names its prints.
 const CODE: &str = "PT-04";
@@ -39,11 +40,22 @@ fn proof_of(sources: Sources) -> Proof {
     proof
 }
 
+/// The prints of a batch, by path.
+fn set(proof: &Proof, batch: Batch) -> Result<Vec<OutFile>, Vec<Finding>> {
+    let sink = InMemory::default();
+    let prints = sheets(proof, batch, &|file| sink.put(file), &Silent)?;
+    let files = sink.files();
+    let listed: Vec<_> = prints.list.iter().collect();
+    let taken = files.iter().map(|file| {
+        let name = file.path.strip_prefix("print/").expect("a print");
+        (name, file.bytes.len())
+    });
+    assert_eq!(listed, taken.collect::<Vec<_>>());
+    Ok(files)
+}
+
 fn printed(proof: &Proof) -> Vec<OutFile> {
-    let prints = sheets(proof, Batch::default(), &Silent);
-    prints
-        .unwrap_or_else(|findings| panic!("{findings:#?}"))
-        .files
+    set(proof, Batch::default()).unwrap_or_else(|findings| panic!("{findings:#?}"))
 }
 
 /// Every print of the pack in a folder of its own, and their paths.
@@ -205,6 +217,46 @@ fn the_demo_carries_every_step_and_number_on_sheet_handout_and_book() {
     }
 }
 
+/// Where the lowest word of each page ends above the running foot, as a share of the page's height.
+fn filled(path: &Path) -> Vec<f64> {
+    let number = |line: &str, name: &str| -> f64 {
+        let after = line.split_once(&format!("{name}=\"")).expect(name).1;
+        after.split('"').next().unwrap().parse().unwrap()
+    };
+    let mut pages: Vec<(f64, f64)> = Vec::new();
+    for line in run("pdftotext", &["-bbox"], path).lines() {
+        if line.contains("<page ") {
+            pages.push((number(line, "height"), 0.0));
+        } else if line.contains("<word ") {
+            let (height, lowest) = pages.last_mut().expect("words stand on pages");
+            let end = number(line, "yMax");
+            if end < 0.92 * *height {
+                *lowest = lowest.max(end);
+            }
+        }
+    }
+    pages
+        .iter()
+        .map(|(height, lowest)| lowest / height)
+        .collect()
+}
+
+#[test]
+fn no_page_of_a_handout_is_left_half_empty_before_a_figure() {
+    if !judges_are_here() {
+        return;
+    }
+    let (proof, prints) = &*DEMO;
+    for lesson in &proof.reading.pack.lessons {
+        let name = format!("print/{}-handout.pdf", lesson.code);
+        let pages = filled(&prints.folder.path().join(&name));
+        let (_, inner) = pages.split_last().expect("pages");
+        for (i, share) in inner.iter().enumerate() {
+            assert!(*share > 0.55, "{name} page {}: {share:.2}", i + 1);
+        }
+    }
+}
+
 #[test]
 fn a_page_leads_to_every_print() {
     let (proof, prints) = &*DEMO;
@@ -339,7 +391,7 @@ fn with_own(name: &str, text: &str) -> Result<Vec<OutFile>, Vec<Finding>> {
     });
     sources.files.sort_by(|a, b| a.path.cmp(&b.path));
     let proof = proof_of(sources);
-    sheets(&proof, Batch::default(), &Silent).map(|prints| prints.files)
+    set(&proof, Batch::default())
 }
 
 /// A print template of ours, to be changed.
@@ -463,9 +515,9 @@ fn a_lesson_alone_has_its_own_prints_only() {
         lesson: Some(LessonId(0)),
         kind: None,
     };
-    let one = sheets(&proof, one, &Silent).expect("it fits");
-    let names: Vec<&str> = one.files.iter().map(|f| f.path.as_str()).collect();
-    let own = ["sheet", "marking", "questions", "answers", "handout"];
+    let one = set(&proof, one).expect("it fits");
+    let names: Vec<&str> = one.iter().map(|f| f.path.as_str()).collect();
+    let own = ["answers", "handout", "marking", "questions", "sheet"];
     let own = own.map(|kind| format!("print/{CODE}-{kind}.pdf"));
     assert_eq!(names, own);
 }
@@ -621,8 +673,8 @@ fn a_lesson_that_does_not_fit_is_refused_with_what_to_shorten() {
         .repeat(12);
     let from = "Climb on the main line. Keep it straight and its hitch set.";
     let proof = proof_of(changed(from, &format!("{from} {long}")));
-    let findings = sheets(&proof, Batch::default(), &Silent)
-        .map(|prints| prints.files.len())
+    let findings = set(&proof, Batch::default())
+        .map(|files| files.len())
         .expect_err("the sheet is too long");
     let [finding] = findings.as_slice() else {
         panic!("one finding, not {findings:#?}");
@@ -658,9 +710,10 @@ fn a_full_sheet_leaves_out_small_drawings_before_any_word() {
     let from = "Climb on the main line. Keep it straight and its hitch set.";
     let proof = proof_of(changed(from, &format!("{from} {longer}")));
     let files = printed(&proof);
+    let sheet = files.iter().find(|f| f.path.ends_with("-sheet.pdf"));
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("sheet.pdf");
-    std::fs::write(&path, &files[0].bytes).unwrap();
+    std::fs::write(&path, &sheet.expect("a sheet").bytes).unwrap();
     let text = text_of(&path);
     assert!(text.contains(longer.trim()), "{text}");
     assert!(

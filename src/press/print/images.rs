@@ -21,6 +21,9 @@ pub struct Image {
     pub height_mm: f64,
 }
 
+/// A drawing that saves less height than this is not worth its narrower lettering, millimetres.
+const STEP_MM: f64 = 6.0;
+
 /// Room for a figure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Room {
@@ -83,6 +86,29 @@ impl Images {
         Some((self.add(&drawing), drawing.title))
     }
 
+    /// As [`Images::whole`], and the lower drawings that narrower widths of the room give, for pages
+    /// that have less room left; each is lower than the one before it by [`STEP_MM`] at least.
+    pub fn ways(
+        &mut self,
+        proof: &Proof,
+        rig: RigId,
+        kind: FigureKind,
+        room: Room,
+    ) -> Option<(Image, String, Vec<Image>)> {
+        let (whole, title) = self.whole(proof, rig, kind, room)?;
+        let narrower = room.widths_mm.iter();
+        let mut last = whole.height_mm;
+        let mut lower = Vec::new();
+        for width_mm in narrower.filter(|width| **width < whole.width_mm) {
+            let drawing = draw(proof, rig, kind, room, *width_mm)?;
+            if drawing.size_mm.1 <= last - STEP_MM {
+                last = drawing.size_mm.1;
+                lower.push(self.add(&drawing));
+            }
+        }
+        Some((whole, title, lower))
+    }
+
     /// Takes a finished drawing as it is.
     pub fn add(&mut self, drawing: &figure::Drawing) -> Image {
         // Numbered names: the typesetter remembers every name it ever saw.
@@ -107,21 +133,9 @@ fn lowest(
     kind: FigureKind,
     room: Room,
 ) -> Option<(figure::Drawing, bool)> {
-    let pack = &proof.reading.pack;
     let mut low: Option<figure::Drawing> = None;
     for width_mm in room.widths_mm {
-        let style = Style {
-            units: pack.units,
-            width_mm: *width_mm,
-            detail: room.detail,
-            shelf: figure::Shelf::of(pack),
-            right: room.twin == Twin::Right,
-        };
-        let draw = match room.twin {
-            Twin::Named => figure::draw_bare,
-            Twin::Alone | Twin::Right => figure::draw,
-        };
-        let drawing = draw(pack.rig(rig), proof.solved(rig), kind, style)?;
+        let drawing = draw(proof, rig, kind, room, *width_mm)?;
         if drawing.size_mm.1 <= room.height_mm {
             return Some((drawing, true));
         }
@@ -133,4 +147,27 @@ fn lowest(
         }
     }
     low.map(|drawing| (drawing, false))
+}
+
+/// Draws a figure for a room at one of its widths.
+fn draw(
+    proof: &Proof,
+    rig: RigId,
+    kind: FigureKind,
+    room: Room,
+    width_mm: f64,
+) -> Option<figure::Drawing> {
+    let pack = &proof.reading.pack;
+    let style = Style {
+        units: pack.units,
+        width_mm,
+        detail: room.detail,
+        shelf: figure::Shelf::of(pack),
+        right: room.twin == Twin::Right,
+    };
+    let draw = match room.twin {
+        Twin::Named => figure::draw_bare,
+        Twin::Alone | Twin::Right => figure::draw,
+    };
+    draw(pack.rig(rig), proof.solved(rig), kind, style)
 }

@@ -28,7 +28,7 @@ const GAP_MM: f64 = 5.0;
 /// Beside the numbers, which want 65 mm. As high as lets two stand on a page with their text.
 const PLATE: Room = Room {
     widths_mm: &[98.0, 90.0, 82.0, 74.0, 66.0],
-    height_mm: 104.0,
+    height_mm: 96.0,
     detail: Detail::Beside,
     twin: Twin::Alone,
 };
@@ -39,11 +39,11 @@ const WIDE: Room = Room {
     detail: Detail::Full,
     twin: Twin::Alone,
 };
-/// Where the forces alone are drawn.
-const NARROW: Room = Room {
-    widths_mm: &[92.0, 80.0],
-    height_mm: 80.0,
-    detail: Detail::Beside,
+/// The polygon: as narrow as keeps its two parts beside one another, where it is half as high.
+const POLYGON: Room = Room {
+    widths_mm: &[120.0, 132.0, 166.0],
+    height_mm: 136.0,
+    detail: Detail::Full,
     twin: Twin::Alone,
 };
 /// A mistake beside its twin.
@@ -220,13 +220,18 @@ impl Gather<'_> {
         let first = kinds.iter().position(|kind| BESIDE.contains(kind));
         let plate = first.and_then(|i| {
             let kind = kinds.remove(i);
-            self.images.whole(proof, id, kind, PLATE)
+            self.images.ways(proof, id, kind, PLATE)
         });
-        let (figure, caption) = plate.unzip();
+        let (mut figure, mut caption) = (Value::Null, None);
+        if let Some((image, title, lower)) = plate {
+            figure = serde_json::to_value(&image)?;
+            figure["lower"] = serde_json::to_value(lower)?;
+            caption = Some(plain(title));
+        }
         out.push(json!({
             "kind": "plate",
             "figure": figure,
-            "caption": caption.map(plain),
+            "caption": caption,
             "numbers": table,
         }));
         self.figures_of(id, &kinds, None, out)
@@ -263,7 +268,8 @@ impl Gather<'_> {
         self.figures_of(ask.rig, &ask.kinds, caption, out)
     }
 
-    /// Figures in rows: two beside one another where both are narrow.
+    /// Figures in rows: two beside one another where both are narrow. Each with its `lower` drawings, for
+    /// a page that is nearly full.
     fn figures_of(
         &mut self,
         rig: RigId,
@@ -275,11 +281,12 @@ impl Gather<'_> {
         let mut wide_mm = 0.0;
         for kind in kinds {
             let room = if *kind == FigureKind::Polygon {
-                NARROW
+                POLYGON
             } else {
                 WIDE
             };
-            let Some((image, title)) = self.images.whole(self.proof, rig, *kind, room) else {
+            let ways = self.images.ways(self.proof, rig, *kind, room);
+            let Some((image, title, lower)) = ways else {
                 continue;
             };
             if !row.is_empty() && wide_mm + GAP_MM + image.width_mm > ROW_MM {
@@ -290,6 +297,7 @@ impl Gather<'_> {
             let mut figure = serde_json::to_value(&image)?;
             let words = caption.clone().unwrap_or_else(|| plain(title));
             figure["caption"] = serde_json::to_value(words)?;
+            figure["lower"] = serde_json::to_value(lower)?;
             row.push(figure);
         }
         if !row.is_empty() {
