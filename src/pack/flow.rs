@@ -16,7 +16,7 @@ use crate::rig::{Rig, ValuePath};
 const RIG_MARK: &str = "rig:";
 
 /// The names of a pack that texts may use, and a place for what is wrong with them.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Names<'a> {
     /// Rigs that could be built.
     pub(super) rigs: &'a [Rig],
@@ -27,7 +27,7 @@ pub(super) struct Names<'a> {
     /// Stems of the lesson files.
     pub(super) lessons: &'a [String],
     /// Keys of all courses' outcomes.
-    pub(super) outcomes: Vec<String>,
+    pub(super) outcomes: &'a [String],
     /// Whether lessons and pictures are known: not for a file on its own.
     pub(super) whole_pack: bool,
     /// What was found wrong.
@@ -61,7 +61,7 @@ impl Names<'_> {
             let problem = Problem::UnknownName {
                 what: "outcome",
                 name: key.value.clone(),
-                valid: self.outcomes.clone(),
+                valid: self.outcomes.to_vec(),
             };
             self.report(&problem, key.place);
         }

@@ -4,10 +4,13 @@
 //! pack.toml, rules.toml, glossary.toml → kit → rigs of all lessons → courses' outcomes → lessons → courses
 //! ```
 //!
+//! Lessons and rigs are read in parallel; what is found wrong is put in the order of the files.
 //! A rig or kit item with an error keeps its name, so that what refers to it is not reported too.
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
+
+use rayon::prelude::*;
 
 use super::day::{self, CourseLessons};
 use super::flow::Names;
@@ -68,25 +71,34 @@ impl<'a> Reader<'a> {
         let pictures = self.pictures();
         let lesson_names: Vec<String> = drafts.iter().map(|d| d.name.clone()).collect();
         let courses = self.course_files();
-        let outcomes = courses
+        let outcomes: Vec<String> = courses
             .iter()
             .flat_map(|(_, _, course)| &course.outcomes)
             .map(|o| o.key.clone())
             .collect();
-        let names = Names {
-            rigs: &rigs,
-            rig_ids: &rig_ids,
-            pictures: &pictures,
-            lessons: &lesson_names,
-            outcomes,
-            whole_pack: self.scope == Scope::Pack,
-            findings: RefCell::default(),
-        };
-        let mut lessons = Vec::new();
-        for draft in &mut drafts {
-            lessons.push(self.lesson(draft, &names, &kit));
+        let read = drafts.par_iter_mut().map(|draft| {
+            let names = Names {
+                rigs: &rigs,
+                rig_ids: &rig_ids,
+                pictures: &pictures,
+                lessons: &lesson_names,
+                outcomes: &outcomes,
+                whole_pack: self.scope == Scope::Pack,
+                findings: RefCell::default(),
+            };
+            let mut own = self.apart();
+            let lesson = own.lesson(draft, &names, &kit);
+            (lesson, own.findings, names.findings.into_inner())
+        });
+        let read: Vec<_> = read.collect();
+        let mut lessons = Vec::with_capacity(read.len());
+        let mut in_texts = Vec::new();
+        for (lesson, mut findings, mut of_names) in read {
+            lessons.push(lesson);
+            self.findings.append(&mut findings);
+            in_texts.append(&mut of_names);
         }
-        self.findings.append(&mut names.findings.borrow_mut());
+        self.findings.append(&mut in_texts);
         let lesson_codes = drafts.iter().filter_map(|d| d.head.as_ref()?.code.as_ref());
         let mut found = checks::codes("lesson code", lesson_codes, self.sources);
         let course_codes = courses.iter().filter_map(|(_, _, c)| c.code.as_ref());
@@ -111,6 +123,15 @@ impl<'a> Reader<'a> {
         pack.pictures = pictures;
         pack.own = self.own_folder();
         pack
+    }
+
+    /// A reader of the same files with findings of its own, for a part that is read in parallel.
+    const fn apart(&self) -> Self {
+        Self {
+            sources: self.sources,
+            scope: self.scope,
+            findings: Vec::new(),
+        }
     }
 
     fn report(&mut self, problem: &Problem, place: Place) {
@@ -236,10 +257,12 @@ impl<'a> Reader<'a> {
             };
             self.findings.push(problem.of_pack());
         }
-        let mut drafts = Vec::new();
-        for (name, file, text) in texts {
-            drafts.push(self.draft(name, file, text));
-        }
+        let drafts = texts.into_par_iter().map(|(name, file, text)| {
+            let mut own = self.apart();
+            (own.draft(name, file, text), own.findings)
+        });
+        let (drafts, findings): (Vec<_>, Vec<_>) = drafts.unzip();
+        self.findings.extend(findings.into_iter().flatten());
         drafts
     }
 
@@ -329,17 +352,21 @@ impl<'a> Reader<'a> {
         let mut rigs = Vec::new();
         let mut ids: BTreeMap<String, Option<RigId>> = BTreeMap::new();
         let mut first_places: BTreeMap<String, Place> = BTreeMap::new();
-        let fences = drafts.iter().flat_map(|d| &d.pieces);
-        for piece in fences {
-            let Piece::Fence(fence) = piece else {
-                continue;
-            };
-            if fence.word != "rig" {
-                continue;
-            }
+        let pieces = drafts.iter().flat_map(|d| &d.pieces);
+        let fences: Vec<&Fence> = pieces
+            .filter_map(|piece| match piece {
+                Piece::Fence(fence) if fence.word == "rig" => Some(fence),
+                _ => None,
+            })
+            .collect();
+        let checked = fences.par_iter().map(|fence| {
+            let name = fence.name.as_ref().map_or(fence.word, |(name, _)| name);
+            rig::check(name, &fence.body, around)
+        });
+        let checked: Vec<_> = checked.collect();
+        for (fence, (rig, mut findings)) in fences.into_iter().zip(checked) {
             let Some((name, place)) = &fence.name else {
                 // That it has no name is noted; what stands in it is checked all the same.
-                let (_, mut findings) = rig::check(fence.word, &fence.body, around);
                 self.findings.append(&mut findings);
                 continue;
             };
@@ -359,7 +386,6 @@ impl<'a> Reader<'a> {
                 };
                 self.report(&problem, *place);
             }
-            let (rig, mut findings) = rig::check(name, &fence.body, around);
             self.findings.append(&mut findings);
             if first_places.contains_key(name) {
                 continue;
