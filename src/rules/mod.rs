@@ -38,7 +38,7 @@ use crate::quantity::{Quantity, quantity_text};
 use crate::rig::{LineId, Rig};
 use crate::rulebook::{Rulebook, rule_named};
 use crate::statics::{Solved, StaticsProblem};
-use crate::store::{Digest, Inputs, Store};
+use crate::store::{self, Digest, Inputs, Store};
 use verdict::Verdict;
 
 /// A pack read, solved and judged: everything that figures, pages and sheets are made from.
@@ -167,7 +167,7 @@ struct Keys {
 impl Keys {
     fn of(reading: &Reading) -> Self {
         let sources = &reading.sources.files;
-        let files: Vec<Digest> = sources.par_iter().map(|f| Digest::of(&f.bytes)).collect();
+        let files = store::of_files(&reading.sources);
         let mut common = Inputs::of("judged with");
         for (file, digest) in sources.iter().zip(&files) {
             if !OTHER_FOLDERS

@@ -9,7 +9,10 @@
 //! same when a line above it is added. An index of a rig, lesson or kit item stands for the digest
 //! of what it names, so that a change there is seen here.
 
+use std::collections::BTreeSet;
 use std::fmt::Debug;
+
+use rayon::prelude::*;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use sha2::{Digest as _, Sha256};
@@ -76,6 +79,32 @@ pub struct Named {
     pub kit: Vec<Digest>,
 }
 
+/// What a value names by index.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Indexes {
+    /// Rigs of the pack.
+    pub rigs: BTreeSet<usize>,
+    /// Lessons.
+    pub lessons: BTreeSet<usize>,
+    /// Kit items.
+    pub kit: BTreeSet<usize>,
+}
+
+impl Indexes {
+    /// Everything that a typed value names.
+    pub fn of(value: &impl Debug) -> Self {
+        let mut seen = Self::default();
+        placeless(&format!("{value:?}"), &Named::default(), &mut seen);
+        seen
+    }
+}
+
+/// Of each file of a pack.
+pub fn of_files(sources: &Sources) -> Vec<Digest> {
+    let files = sources.files.par_iter();
+    files.map(|file| Digest::of(&file.bytes)).collect()
+}
+
 /// Takes in everything that a piece of work depends on.
 pub struct Inputs(Sha256);
 
@@ -104,7 +133,7 @@ impl Inputs {
     /// A typed value.
     pub fn typed(&mut self, value: &impl Debug, named: &Named) -> &mut Self {
         let text = format!("{value:?}");
-        self.bytes(&placeless(&text, named))
+        self.bytes(&placeless(&text, named, &mut Indexes::default()))
     }
 
     /// The digest of everything taken in.
@@ -123,8 +152,9 @@ pub fn asked(sources: &Sources, call: &impl Debug) -> Digest {
     inputs.finish()
 }
 
-/// The text of a value without places, indexes replaced. Texts inside the value are left alone.
-fn placeless(text: &str, named: &Named) -> Vec<u8> {
+/// The text of a value without places, indexes replaced and noted. Texts inside the value are left
+/// alone.
+fn placeless(text: &str, named: &Named, seen: &mut Indexes) -> Vec<u8> {
     let bytes = text.as_bytes();
     let mut out = Vec::with_capacity(bytes.len());
     let mut i = 0;
@@ -143,12 +173,15 @@ fn placeless(text: &str, named: &Named) -> Vec<u8> {
                 .iter()
                 .position(|b| *b == b'}')
                 .map_or(rest.len(), |end| end + 1);
-        } else if let Some((list, from)) = fresh.then(|| index_of(rest, named)).flatten() {
+        } else if let Some((list, noted, from)) =
+            fresh.then(|| index_of(rest, named, seen)).flatten()
+        {
             let digits = rest[from..].iter().take_while(|b| b.is_ascii_digit());
             let end = from + digits.count();
             let index: Option<usize> = std::str::from_utf8(&rest[from..end])
                 .ok()
                 .and_then(|digits| digits.parse().ok());
+            noted.extend(index);
             match index.and_then(|index| list.get(index)) {
                 Some(digest) => out.extend_from_slice(&digest.0),
                 None => out.extend_from_slice(&rest[..end]),
@@ -162,15 +195,19 @@ fn placeless(text: &str, named: &Named) -> Vec<u8> {
     out
 }
 
-/// What an index at the start of a text counts in, and where its digits begin.
-fn index_of<'a>(rest: &[u8], named: &'a Named) -> Option<(&'a [Digest], usize)> {
-    let lists: [(&[u8], &[Digest]); 3] = [
-        (b"RigId(", &named.rigs),
-        (b"LessonId(", &named.lessons),
-        (b"KitId(", &named.kit),
+/// What an index at the start of a text counts in, where it is noted, and where its digits begin.
+fn index_of<'a>(
+    rest: &[u8],
+    named: &'a Named,
+    seen: &'a mut Indexes,
+) -> Option<(&'a [Digest], &'a mut BTreeSet<usize>, usize)> {
+    let lists: [(&[u8], &[Digest], _); 3] = [
+        (b"RigId(", &named.rigs, &mut seen.rigs),
+        (b"LessonId(", &named.lessons, &mut seen.lessons),
+        (b"KitId(", &named.kit, &mut seen.kit),
     ];
-    let found = lists.into_iter().find(|(word, _)| rest.starts_with(word));
-    found.map(|(word, list)| (list, word.len()))
+    let found = lists.into_iter().find(|(word, ..)| rest.starts_with(word));
+    found.map(|(word, list, noted)| (list, noted, word.len()))
 }
 
 /// One past the closing quote of a text that begins with one.
@@ -235,6 +272,17 @@ mod tests {
             count: 2,
         };
         assert_ne!(of(&kit, &before), of(&kit, &after));
+    }
+
+    #[test]
+    fn indexes_are_found_and_texts_that_look_like_them_are_not() {
+        let value = (RigId(3), [KitId(1), KitId(2)], "LessonId(9)", RigId(12));
+        let want = Indexes {
+            rigs: [3, 12].into(),
+            lessons: BTreeSet::new(),
+            kit: [1, 2].into(),
+        };
+        assert_eq!(Indexes::of(&value), want);
     }
 
     #[test]

@@ -17,12 +17,12 @@ use std::sync::Mutex;
 
 use serde::{Deserialize, Serialize};
 
-pub use digest::{Digest, Inputs, Named, asked};
+pub use digest::{Digest, Indexes, Inputs, Named, asked, of_files};
 pub use memo::Memo;
 
 use crate::figure::Drawing;
 use crate::press::OutFile;
-use crate::press::site::Facts;
+use crate::press::site::{Facts, Sketch};
 use crate::rules::KeptVerdict;
 use crate::statics::{Solved, StaticsProblem};
 
@@ -65,6 +65,8 @@ pub struct Made {
 pub struct Kept {
     /// What the rules said of lessons.
     verdicts: BTreeMap<Digest, KeptVerdict>,
+    /// What lessons are and name.
+    sketches: BTreeMap<Digest, Sketch>,
     /// What was made for lessons.
     lessons: BTreeMap<Digest, Made>,
 }
@@ -87,6 +89,8 @@ pub struct Store {
     used: Mutex<BTreeMap<Digest, Made>>,
     /// What the rules said of lessons.
     pub(crate) verdicts: Memo<KeptVerdict>,
+    /// What lessons are and name.
+    pub(crate) sketches: Memo<Sketch>,
     /// Rigs solved with their zones.
     pub(crate) solved: Memo<Result<Solved, StaticsProblem>>,
     /// Drawings; `None` where a kind says nothing about a rig.
@@ -99,6 +103,7 @@ impl Store {
         Self {
             lessons: Mutex::new(kept.lessons),
             verdicts: Memo::of(kept.verdicts),
+            sketches: Memo::of(kept.sketches),
             ..Self::default()
         }
     }
@@ -108,6 +113,7 @@ impl Store {
         Self {
             in_memory: true,
             verdicts: Memo::new(),
+            sketches: Memo::new(),
             solved: Memo::new(),
             drawings: Memo::new(),
             ..Self::default()
@@ -152,6 +158,7 @@ impl Store {
         let used = std::mem::take(&mut *lock(&self.used));
         *lock(&self.lessons) = used;
         self.verdicts.settle();
+        self.sketches.settle();
         self.solved.settle();
         self.drawings.settle();
     }
@@ -161,6 +168,7 @@ impl Store {
         let lessons = self.lessons.into_inner();
         Kept {
             verdicts: self.verdicts.entries(),
+            sketches: self.sketches.entries(),
             lessons: lessons.unwrap_or_else(std::sync::PoisonError::into_inner),
         }
     }

@@ -34,6 +34,7 @@ mod record;
 mod references;
 mod sheet;
 mod shown;
+mod sketch;
 mod svg;
 mod techniques;
 mod terms;
@@ -58,6 +59,7 @@ use engine::Engine;
 use find::{Index, PageFound};
 use part::PartView;
 use sheet::Sheet;
+pub use sketch::Sketch;
 use unit::Bench;
 pub use unit::Facts;
 

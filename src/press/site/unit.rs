@@ -1,7 +1,7 @@
 //! One lesson's part of the site: its page, its figures, the scripts beside it.
 //!
 //! ```text
-//! typed lesson, rigs, pack ─Keys→ Digest ─(store)→ Facts, files as they were
+//! file, rigs, pack ─Sketch→ Digest ─(store)→ Facts, files as they were
 //!                                  └ not there: solve zones, draw, lay out → Facts, files
 //! ```
 //!
@@ -25,6 +25,7 @@ use crate::store::{Digest, Inputs, Named, Store};
 
 use super::engine::Engine;
 use super::find::PageFound;
+use super::sketch::{self, Sketched};
 use super::{Site, explore, lesson, phone_file, rendered, svg, terms};
 
 /// What other pages need to know of a lesson that was laid out.
@@ -79,6 +80,7 @@ pub(super) struct Bench<'a> {
     pub(super) store: &'a Store,
     kinds: Vec<BTreeSet<FigureKind>>,
     zones: Vec<bool>,
+    sketches: Vec<Sketched>,
     named: Named,
     pack: Digest,
     /// For each lesson, the courses that it stands in.
@@ -99,7 +101,7 @@ impl<'a> Bench<'a> {
             .zip(&pack.rigs)
             .map(|(shown, rig)| shown || !rig.points.iter().any(|point| point.hangs))
             .collect();
-        let named = named(proof, &kinds, &zones);
+        let (sketches, named) = sketch::of_pack(proof, store, &kinds, &zones);
         let mut courses = vec![Vec::new(); pack.lessons.len()];
         for (i, course) in pack.courses.iter().enumerate() {
             let digest = Inputs::of("course")
@@ -118,6 +120,7 @@ impl<'a> Bench<'a> {
             store,
             kinds,
             zones,
+            sketches,
             named,
             courses,
         }
@@ -128,7 +131,8 @@ impl<'a> Bench<'a> {
         let pack = &self.proof.reading.pack;
         let lesson = pack.lesson(id);
         let mut inputs = Inputs::of("lesson");
-        inputs.digest(self.pack).typed(lesson, &self.named);
+        inputs.digest(self.pack);
+        self.sketches[id.0].put_into(&mut inputs, &self.named);
         for course in &self.courses[id.0] {
             inputs.digest(*course);
         }
@@ -257,75 +261,6 @@ fn shown_rigs(lesson: &Lesson) -> impl Iterator<Item = RigId> + '_ {
         })
         .collect();
     rigs.into_iter()
-}
-
-/// Digests of rigs, of what other lessons say of a lesson, and of kit items.
-fn named(proof: &Proof, kinds: &[BTreeSet<FigureKind>], zones: &[bool]) -> Named {
-    let pack = &proof.reading.pack;
-    let plain = Named {
-        lessons: pack
-            .lessons
-            .iter()
-            .map(|lesson| Digest::of(lesson.name.as_bytes()))
-            .collect(),
-        kit: pack
-            .kit
-            .iter()
-            .map(|item| Inputs::of("kit").typed(item, &Named::default()).finish())
-            .collect(),
-        rigs: Vec::new(),
-    };
-    let rigs = pack.rigs.iter().zip(kinds).zip(zones);
-    let rigs = rigs.zip(&proof.mistakes);
-    let alone: Vec<Digest> = rigs
-        .map(|(((rig, kinds), zone), mistakes)| {
-            Inputs::of("rig")
-                .typed(rig, &plain)
-                .typed(&(kinds, zone, mistakes), &plain)
-                .finish()
-        })
-        .collect();
-    // A mistake is shown beside the rig that does it right.
-    let with_twin = alone.iter().enumerate().map(|(i, own)| {
-        let mut inputs = Inputs::of("rig and twin");
-        inputs.digest(*own);
-        if let Some(twin) = pack.right_twin(RigId(i)) {
-            inputs.digest(alone[twin.0]);
-        }
-        inputs.finish()
-    });
-    Named {
-        rigs: with_twin.collect(),
-        lessons: pack
-            .lessons
-            .iter()
-            .map(|lesson| head(lesson, &plain))
-            .collect(),
-        kit: plain.kit,
-    }
-}
-
-/// The digest of a lesson without its sections, to which no link leads.
-fn head(lesson: &Lesson, plain: &Named) -> Digest {
-    let Lesson {
-        name,
-        title,
-        code,
-        summary,
-        minutes,
-        level,
-        needs,
-        outcomes,
-        kit,
-        two_lines,
-        references,
-        sections: _,
-        place: _,
-    } = lesson;
-    Inputs::of("head")
-        .typed(&(name, title, code, summary, minutes, level), plain)
-        .typed(&(needs, outcomes, kit, two_lines, references), plain)
-        .finish()
 }
 
 /// The digest of what every page depends on: the pack without its lessons, rigs and courses, of
