@@ -20,6 +20,9 @@ const SPREAD_MM: f64 = 9.0;
 /// Where the sheet ends nearer: least that the spread lies beyond the arcs, and from the edge, mm.
 const LEAST_SPREAD_MM: f64 = 5.0;
 const EDGE_MM: f64 = 2.0;
+/// Least from a line's far end to an arc on it, and from the longest pull to the arcs, mm.
+const PAST_ARC_MM: f64 = 4.0;
+const LEAST_PAST_MM: f64 = 1.5;
 /// From one arc to the next where two lines lean the same way, mm.
 const STAGGER_MM: f64 = 7.0;
 /// Smallest arc, mm.
@@ -176,17 +179,26 @@ pub fn draw_angles(sheet: &mut Sheet, scene: &Scene<'_>, longest: f64) {
     if lines.is_empty() || lines.len() > MOST_ANGLES {
         return;
     }
+    let end = |reach: f64| reach - PAST_ARC_MM;
     // High on its sheet the angles come closer, so that the spread has room over them.
     let harness = scene.harness;
     let room = harness.y - scene.field.y0 - EDGE_MM;
-    let base = (longest + ARC_MM).min(room - SPREAD_MM).max(LEAST_ARC_MM);
+    let base = (longest + ARC_MM).min(room - SPREAD_MM);
+    // Nor do they take the room of the spread where the lines are short on the sheet.
+    let base = match lines[..] {
+        [(a, ra, _), (b, rb, _)] if a * b < 0.0 => {
+            base.min((end(ra.min(rb)) - SPREAD_MM).max(longest + LEAST_PAST_MM))
+        }
+        _ => base,
+    };
+    let base = base.max(LEAST_ARC_MM);
     lines.sort_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
     let mut sides = [0_usize; 2];
     let mut top: f64 = base;
     for (angle, reach, index) in &lines {
         let side = usize::from(*angle > 0.0);
         let radius = base + STAGGER_MM * sides[side] as f64;
-        let radius = radius.min(reach - 4.0);
+        let radius = radius.min(end(*reach));
         if radius < 9.0 {
             continue;
         }
@@ -208,9 +220,9 @@ pub fn draw_angles(sheet: &mut Sheet, scene: &Scene<'_>, longest: f64) {
     let mut high = top + 5.5;
     if let [(a, ra, _), (b, rb, _)] = lines[..] {
         // Not over the upper edge of the sheet.
-        let radius = (top + SPREAD_MM).min(room);
+        let radius = (top + SPREAD_MM).min(room).min(end(ra.min(rb)));
         let clear = radius > top + LEAST_SPREAD_MM;
-        if clear && radius < ra.min(rb) - 4.0 && a * b < 0.0 {
+        if clear && a * b < 0.0 {
             let arc = Arc {
                 centre: harness,
                 radius,

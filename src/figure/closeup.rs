@@ -14,6 +14,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::curve::{Stance, from_down, polyline, smooth_open};
 use super::detail;
+use super::hit::Outline;
 use super::rope::{DETAIL_MM, rope};
 use super::shape::{Ink, Item, Shape, Stroke};
 use super::tree::{Sight, tree};
@@ -24,8 +25,19 @@ use crate::rig::{Attachment, Over, Piece, PieceKind, Tree};
 pub struct CloseUp {
     /// What shows in the circle, clipped by it, and the circle's ring.
     pub items: Vec<Item>,
-    /// What can be named: words and the place of the thing.
-    pub parts: Vec<(String, Point)>,
+    /// What can be named.
+    pub parts: Vec<Part>,
+    /// Outlines of each thing drawn, wood left out, from the back.
+    pub things: Vec<Vec<Outline>>,
+}
+
+/// A part that can be named.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// Its name.
+    pub words: String,
+    /// Where there is one, each with how many things were drawn up to it: later ones may hide it.
+    pub places: Vec<(Point, usize)>,
 }
 
 /// A line at a point.
@@ -88,22 +100,29 @@ const CONNECTOR_REACH_MM: f64 = 9.0;
 #[derive(Default)]
 struct View {
     items: Vec<Item>,
-    parts: Vec<(String, Point)>,
+    parts: Vec<Part>,
+    things: Vec<Vec<Outline>>,
 }
 
 impl View {
     fn draw(&mut self, shapes: Vec<Shape>) {
+        self.things.push(shapes.iter().flat_map(inked).collect());
         self.items.extend(shapes.into_iter().map(Item::from));
     }
 
-    /// Names a part; the first of a name is enough.
+    /// Names a part that was just drawn.
     fn name(&mut self, words: &str, at: Point) {
-        if !self.parts.iter().any(|(known, _)| known == words) {
-            self.parts.push((words.to_owned(), at));
+        let place = (at, self.things.len());
+        match self.parts.iter_mut().find(|part| part.words == words) {
+            Some(part) => part.places.push(place),
+            None => self.parts.push(Part {
+                words: words.to_owned(),
+                places: vec![place],
+            }),
         }
     }
 
-    fn finish(self, centre: Point, radius: f64) -> CloseUp {
+    fn finish(mut self, centre: Point, radius: f64) -> CloseUp {
         let (clip, ring) = detail::window(centre, radius);
         let ground = Shape::filled(clip.clone(), Ink::Paper);
         let clipped = Item::Group {
@@ -111,10 +130,15 @@ impl View {
             clip: Some(clip),
             items: self.items,
         };
-        let seen = |at: &Point| at.distance(centre) < radius - 1.0;
+        for part in &mut self.parts {
+            part.places
+                .retain(|(at, _)| at.distance(centre) < radius - 1.0);
+        }
+        self.parts.retain(|part| !part.places.is_empty());
         CloseUp {
             items: vec![ground.into(), clipped, ring.into()],
-            parts: self.parts.into_iter().filter(|(_, at)| seen(at)).collect(),
+            parts: self.parts,
+            things: self.things,
         }
     }
 
@@ -169,6 +193,19 @@ impl View {
         self.draw(detail::straight(knot, stance.point(out, 0.0), index, 1.0));
         self.draw(detail::tied_eye(&stance, index));
         self.name("tied eye", stance.point(1.2, 1.5));
+    }
+}
+
+/// Outlines of what a shape inks.
+fn inked(shape: &Shape) -> Vec<Outline> {
+    if shape.fill.is_some() {
+        return Outline::of_filled_path(&shape.path);
+    }
+    match &shape.stroke {
+        Some(stroke) if stroke.ink != Ink::Paper => {
+            Outline::of_stroked_path(&shape.path, stroke.width_mm / 2.0)
+        }
+        _ => Vec::new(),
     }
 }
 
@@ -436,9 +473,9 @@ pub fn harness(lines: &[AtHarness], centre: Point, radius: f64) -> CloseUp {
         };
         tie(&mut drawn, line, from, way, out);
     }
-    let bridge = belt.point(2.1, -1.95);
     if on_bridge > 0 {
-        drawn.name("bridge", bridge);
+        drawn.name("bridge", belt.point(2.1, -1.95));
+        drawn.name("bridge", belt.point(2.1, 1.95));
     }
     drawn.finish(centre, radius)
 }
@@ -487,6 +524,7 @@ fn tie(drawn: &mut View, line: &AtHarness, from: Point, way: Vec2, out: f64) {
         let knot = Stance::new(tail_end, from_down(0.0));
         drawn.draw(detail::stopper(&knot, line.index));
         drawn.name("stopper knot", tail_end);
+        drawn.name("stopper knot", tail_end + Vec2::new(0.0, 1.4));
     }
     if line.doubled {
         drawn.tied(end, way, line.index, out);
@@ -498,7 +536,7 @@ mod tests {
     use super::*;
 
     fn words(view: &CloseUp) -> Vec<&str> {
-        view.parts.iter().map(|(words, _)| words.as_str()).collect()
+        view.parts.iter().map(|part| part.words.as_str()).collect()
     }
 
     fn down_right(index: usize, passes: bool) -> AtPoint {
@@ -600,8 +638,8 @@ mod tests {
             closing: None,
             lines: vec![down_right(0, true), down_right(1, false)],
         };
-        for (_, at) in anchor(&view, centre, 19.0).parts {
-            assert!(at.distance(centre) < 19.0);
+        for part in anchor(&view, centre, 19.0).parts {
+            assert!(part.places.iter().all(|(at, _)| at.distance(centre) < 19.0));
         }
     }
 }

@@ -31,6 +31,9 @@ pub const PANELS_FROM: usize = 6;
 
 /// Right edges of the table's columns, as shares of the sheet's width: pull, range, angle, length.
 const COLUMNS: [f64; 4] = [0.53, 0.71, 0.825, 0.97];
+/// The same on a sheet narrower than this, mm, where ranges have rows of their own.
+const NARROW_MM: f64 = 120.0;
+const NARROW_COLUMNS: [f64; 4] = [0.53, 0.66, 0.82, 0.97];
 /// Length of a line's sample, mm.
 const SAMPLE_MM: f64 = 9.0;
 /// Tallest picture of a panel, mm.
@@ -40,7 +43,12 @@ const TALLEST_MM: f64 = 80.0;
 pub fn table(sheet: &mut Sheet, scene: &Scene<'_>, top: f64) -> f64 {
     let units = scene.style.units;
     let whole = scene.style.width_mm;
-    let at = COLUMNS.map(|share| share * whole);
+    let columns = if whole < NARROW_MM {
+        NARROW_COLUMNS
+    } else {
+        COLUMNS
+    };
+    let at = columns.map(|share| share * whole);
     let left = EDGE_MM + 0.8;
     let mut put = |x: f64, base: f64, align: Align, runs: Vec<Run>| {
         sheet.letter(Layer::Key, still(Point::new(x, base), align, runs));

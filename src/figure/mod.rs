@@ -40,6 +40,7 @@ mod scene;
 mod seed;
 mod setup;
 mod setup_details;
+mod setup_names;
 pub mod shape;
 pub mod sheet;
 mod shelf;

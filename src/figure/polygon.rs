@@ -50,7 +50,7 @@ const DIRECTION_MM: f64 = 40.0;
 const BESIDE_MM: f64 = 120.0;
 /// From the directions down to the polygon under them, and from the scale bar to its table, mm.
 const UNDER_MM: f64 = 2.0;
-const BAR_MM: f64 = 12.0;
+const BAR_MM: f64 = 15.0;
 /// Least width of the table of sums, and width of its last column, mm.
 const TABLE_MM: f64 = 60.0;
 const COLUMN_MM: f64 = 18.0;

@@ -76,9 +76,17 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
         figure.scene.draw_climber(&mut figure.sheet, &asked);
     }
     figure.draw_weight(weight_mm);
+    // Where room is scarce, the forces that make the lesson are lettered before the lines.
+    let first = style.detail == Detail::Small;
+    if first {
+        figure.draw_feet();
+        figure.draw_missing();
+    }
     let longest = figure.draw_pulls();
-    figure.draw_feet();
-    figure.draw_missing();
+    if !first {
+        figure.draw_feet();
+        figure.draw_missing();
+    }
     if small {
         figure.scene.draw_climber_over(&mut figure.sheet, &asked);
         for (kind, from, to) in &figure.on_climber {
@@ -193,7 +201,15 @@ impl Pulls<'_> {
             return;
         };
         let name = self.scene.rig.line(facts.id).name.clone();
-        self.wish(&name, block, target, spots);
+        // In a small figure a mere name is not worth a leader.
+        let search = self.scene.style.detail != Detail::Small || facts.on_climber_n.is_some();
+        self.sheet.wish(Wish {
+            name,
+            block,
+            target,
+            spots,
+            search,
+        });
     }
 
     fn draw_feet(&mut self) {
@@ -222,8 +238,12 @@ impl Pulls<'_> {
         let to = sole + Vec2::new(shift, 0.0);
         let from = to - vector;
         arrows::arrow(&mut self.sheet, "force-feet", Kind::Weight, from, to);
+        let words = match self.scene.style.detail {
+            Detail::Small => "feet",
+            _ => "push of the feet",
+        };
         let block = Block::new(vec![
-            vec![bold("push of the feet", Ink::Ink)],
+            vec![bold(words, Ink::Ink)],
             vec![bold(force(push.length(), self.units()), Ink::Ink)],
         ]);
         let spots = along(from, to, &[0.5, 0.7, 0.3], &block, None);
@@ -237,11 +257,14 @@ impl Pulls<'_> {
         let from = self.scene.harness;
         let to = from + self.vector(push);
         self.force("force-missing", Kind::Missing, from, to);
-        let missing = force(push.length(), self.units());
-        let block = Block::new(vec![
-            vec![bold("cannot hold", Ink::Bad)],
-            vec![plain("missing ", Ink::Ink), bold(missing, Ink::Ink)],
-        ]);
+        let missing = bold(force(push.length(), self.units()), Ink::Ink);
+        let block = Block::new(match self.scene.style.detail {
+            Detail::Small => vec![vec![bold("missing", Ink::Bad)], vec![missing]],
+            _ => vec![
+                vec![bold("cannot hold", Ink::Bad)],
+                vec![plain("missing ", Ink::Ink), missing],
+            ],
+        });
         let spots = along(from, to, &[0.8, 0.5, 1.0], &block, None);
         self.wish("missing", block, from.midpoint(to), spots);
     }

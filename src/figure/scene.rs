@@ -18,7 +18,7 @@ use super::shape::{Item, Layer};
 use super::sheet::Sheet;
 use super::{Detail, Style};
 use super::{marks, staff, tree};
-use crate::rig::{Facing, LineId, Node, Over, Piece, Rig, Tree};
+use crate::rig::{Facing, LineId, Node, Over, Piece, PieceKind, Rig, Tree};
 use crate::statics::{Solved, Span};
 
 /// Tallest picture, as a share of its width: the picture and its key stay on one screen and on half
@@ -125,7 +125,32 @@ impl<'a> Scene<'a> {
             width - room.right,
             room.above + room.tallest,
         );
-        let mut frame = Frame::fit(extent, place, LARGEST_SCALE, View::Elevation);
+        let fit = |place| Frame::fit(extent, place, LARGEST_SCALE, View::Elevation);
+        let mut frame = fit(place);
+        // Twigs have their own size: where the edge is too near, the picture makes room for them.
+        let reach = tree::twig_reach_mm(frame.scale);
+        let past = |piece: &Piece| {
+            let (root, tip) = (frame.at(piece.from).x, frame.at(piece.to).x);
+            let right = (tip + reach - width).max(0.0);
+            let left = (reach - tip).max(0.0);
+            if tip > root {
+                (0.0, right)
+            } else {
+                (left, 0.0)
+            }
+        };
+        let limbs = tree.pieces.iter().filter(|p| p.kind == PieceKind::Limb);
+        let (left, right) = limbs
+            .map(past)
+            .fold((0.0_f64, 0.0_f64), |(l, r), p| (l.max(p.0), r.max(p.1)));
+        if left + right > 0.0 {
+            frame = fit(Rect::new(
+                place.x0 + left,
+                place.y0,
+                place.x1 - right,
+                place.y1,
+            ));
+        }
         let picture = frame.place(extent);
         // Move up what is lower than it needs to be, and make room for the weight below.
         frame.origin.y -= picture.y0 - room.above;

@@ -7,16 +7,17 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::closeup::{self, AnchorView, AtHarness, AtPoint, CloseUp, Closing};
+use super::closeup::{self, AnchorView, AtHarness, AtPoint, Closing};
 use super::curve::circle;
 use super::facts::{is_climber, spaced};
-use super::hit::{Outline, segments_cross};
+use super::hit::Outline;
 use super::key::still;
 use super::label::Cover;
 use super::scene::Scene;
+use super::setup_names::{Window, name_parts};
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
-use super::sheet::{Sheet, dot, line};
-use super::text::{Align, BIG_MM, SIZE_MM, Text, bold, plain};
+use super::sheet::Sheet;
+use super::text::{Align, BIG_MM, Text, bold};
 use super::{Detail, Style};
 use crate::rig::{Attachment, LineId, Node, Over, Piece, PieceKind, Point as RigPoint};
 
@@ -44,11 +45,6 @@ const GAP_MM: (f64, f64) = (3.5, 24.0);
 /// From the sheet's upper edge and its right edge to the circles, mm.
 const TOP_MM: f64 = 4.0;
 const SIDE_MM: f64 = 4.0;
-/// From a circle to the names left of it, and between two names, mm.
-const NAMES_MM: f64 = 3.2;
-const NAME_STEP_MM: f64 = 5.4;
-/// From a name's base line up to the middle of its letters, mm.
-const MIDDLE_MM: f64 = 0.35 * SIZE_MM;
 
 /// What is seen closer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -207,6 +203,7 @@ pub fn draw_column(sheet: &mut Sheet, scene: &Scene<'_>, closer: &[Closer], bott
     let free = (bottom - 2.0 * TOP_MM - tall) / (closer.len() as f64 - 1.0).max(1.0);
     let gap = free.clamp(GAP_MM.0, GAP_MM.1);
     let mut top = TOP_MM;
+    let mut end = 0.0_f64;
     for one in closer {
         let centre = Point::new(
             scene.style.width_mm - SIDE_MM - one.radius,
@@ -217,7 +214,17 @@ pub fn draw_column(sheet: &mut Sheet, scene: &Scene<'_>, closer: &[Closer], bott
             Subject::Harness => closeup::harness(&harness_lines(scene), centre, one.radius),
         };
         let id = format!("detail-{}", one.letter.to_ascii_lowercase());
-        name_parts(sheet, &view, centre, one.radius);
+        let under = one.subject == Subject::Harness;
+        let low = name_parts(
+            sheet,
+            &view,
+            Window {
+                centre,
+                radius: one.radius,
+                under,
+            },
+        );
+        end = end.max(low + SIDE_MM);
         sheet.add(Layer::Detail, Item::group(id, view.items));
         let corner = centre + Vec2::new(0.74, -0.74) * one.radius + Vec2::new(2.6, 0.0);
         let letter = Text {
@@ -227,67 +234,7 @@ pub fn draw_column(sheet: &mut Sheet, scene: &Scene<'_>, closer: &[Closer], bott
         sheet.letter(Layer::Label, letter);
         top += 2.0 * one.radius + gap;
     }
-    top - gap + TOP_MM
-}
-
-/// Names left of a circle with leaders to what they name: level where that is possible, in the order
-/// of their heights, no two leaders crossing.
-fn name_parts(sheet: &mut Sheet, view: &CloseUp, centre: Point, radius: f64) {
-    let right = centre.x - radius - NAMES_MM;
-    let mut parts: Vec<&(String, Point)> = view.parts.iter().collect();
-    parts.sort_by(|a, b| a.1.y.total_cmp(&b.1.y));
-    let mut heights = Vec::new();
-    // Each round settles the heights, then changes the places of neighbours whose leaders cross.
-    for _ in 0..=parts.len() {
-        let wanted: Vec<f64> = parts.iter().map(|part| part.1.y).collect();
-        heights = apart(&wanted, NAME_STEP_MM);
-        let ends = |i: usize| (Point::new(right, heights[i]), parts[i].1);
-        let crossed = (1..parts.len()).find(|i| segments_cross(ends(i - 1), ends(*i)));
-        match crossed {
-            Some(i) => parts.swap(i - 1, i),
-            None => break,
-        }
-    }
-    let (high, low) = (centre.y - 0.9 * radius, centre.y + 0.98 * radius);
-    let shift = heights.last().map_or(0.0, |last| (low - last).min(0.0));
-    let shift = shift.max(heights.first().map_or(0.0, |first| high - first));
-    for ((words, at), y) in parts.into_iter().zip(heights) {
-        let y = y + shift;
-        let base = Point::new(right, y + MIDDLE_MM);
-        let text = still(base, Align::End, vec![plain(words.clone(), Ink::Ink)]);
-        sheet.letter(Layer::Label, text);
-        let from = Point::new(base.x + 0.8, y);
-        sheet.add(
-            Layer::Leader,
-            line(from, *at, Stroke::solid(Ink::Ink, 0.25)),
-        );
-        sheet.add(Layer::Leader, dot(*at));
-    }
-}
-
-/// Heights in the given order, at least `step` apart and as near to the wanted ones as that allows
-/// (least squares: neighbours that are too near share their mean).
-fn apart(wanted: &[f64], step: f64) -> Vec<f64> {
-    let mut runs: Vec<(f64, usize)> = Vec::new();
-    for (i, y) in wanted.iter().enumerate() {
-        let mut run = (y - step * i as f64, 1);
-        while let Some((mean, count)) = runs.last().copied().filter(|last| last.0 > run.0) {
-            runs.pop();
-            let all = count + run.1;
-            run = (
-                (mean * count as f64 + run.0 * run.1 as f64) / all as f64,
-                all,
-            );
-        }
-        runs.push(run);
-    }
-    let means = runs
-        .iter()
-        .flat_map(|(mean, count)| std::iter::repeat_n(*mean, *count));
-    means
-        .enumerate()
-        .map(|(i, mean)| mean + step * i as f64)
-        .collect()
+    end.max(top - gap + TOP_MM)
 }
 
 /// The wood that carries a point: what it is, which way it runs on the sheet, where its middle is.
@@ -403,17 +350,4 @@ fn harness_lines(scene: &Scene<'_>) -> Vec<AtHarness> {
         }
     }
     found
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn names_are_apart_in_order_and_near_what_they_name() {
-        // By hand: 3 and 4 share their mean 3.5, two apart; 20 is free.
-        let heights = apart(&[3.0, 4.0, 20.0], 2.0);
-        assert_eq!(heights, [2.5, 4.5, 20.0]);
-        assert_eq!(apart(&[1.0, 1.0, 1.0], 2.0), [-1.0, 1.0, 3.0]);
-    }
 }

@@ -438,14 +438,14 @@ fn table(sheet: &mut Sheet, scene: &Scene<'_>, corner: Point, wide: f64) -> f64 
         base += LEADING_MM + 2.0;
     }
     if let Some(push) = scene.solved.push_needed_n {
-        put(
-            corner.x,
-            base,
-            Align::Start,
-            vec![bold("missing", Ink::Bad)],
-        );
-        let words = force(push.length(), units);
-        put(pulls_at, base, Align::End, vec![bold(words, Ink::Ink)]);
+        let name = vec![bold("missing", Ink::Bad)];
+        let pull = vec![bold(force(push.length(), units), Ink::Ink)];
+        let meets = width(&name, SIZE_MM) + 1.5 > pulls_at - corner.x - width(&pull, SIZE_MM);
+        put(corner.x, base, Align::Start, name);
+        if meets {
+            base += LEADING_MM;
+        }
+        put(pulls_at, base, Align::End, pull);
         base += LEADING_MM + 2.0;
     }
     base += 1.0;

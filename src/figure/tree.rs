@@ -297,7 +297,7 @@ impl Trunk {
             widening: (widening.0, widening.1.min(0.5 * length)),
             hidden: hidden_m(piece, pieces) * length / piece.from.distance(piece.to),
             range,
-            twig_mm: (0.55 * scale).clamp(4.0, 7.0),
+            twig_mm: twig_mm(scale),
             seed,
         })
     }
@@ -477,6 +477,16 @@ fn hidden_m(piece: &Piece, pieces: &[Piece]) -> f64 {
         out += STEP_M;
     }
     out.min(length)
+}
+
+/// Length of twigs at a scale in mm/m, mm.
+fn twig_mm(scale: f64) -> f64 {
+    (0.55 * scale).clamp(4.0, 7.0)
+}
+
+/// The farthest that twigs and their leaves reach beyond a limb's end at a scale in mm/m, mm.
+pub fn twig_reach_mm(scale: f64) -> f64 {
+    1.5 * twig_mm(scale)
 }
 
 /// Twigs with leaves at the end of a limb that points along the stance; and the box they fill.

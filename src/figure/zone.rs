@@ -5,7 +5,7 @@
 //! ```
 
 use glam::DVec3;
-use kurbo::{BezPath, Point, Rect, Vec2};
+use kurbo::{BezPath, Line, ParamCurveNearest as _, Point, Rect, Vec2};
 
 use super::facts::{force, is_climber, spaced};
 use super::forces::{number, unit_word};
@@ -40,8 +40,15 @@ const MOST_SHARED: f64 = 0.55;
 const CONTOUR_CHECKS: i32 = 24;
 /// Two runs of one reason whose ends are nearer than this share a label, mm.
 const SAME_RUN_MM: f64 = 14.0;
-/// Runs of the edge shorter than this get no label, mm.
+/// Runs of the edge shorter than this get no label, mm; nor the longest of its reason under that.
 const LEAST_RUN_MM: f64 = 12.0;
+const LEAST_ONLY_RUN_MM: f64 = 4.0;
+/// Prices of a contour's label: for each other line's contour within this, mm, and for each point
+/// or climber within that, where ropes and contours meet.
+const BESIDE_MM: f64 = 4.0;
+const BESIDE_COST: f64 = 0.8;
+const AT_POINT_MM: f64 = 14.0;
+const AT_POINT_COST: f64 = 2.0;
 
 /// Composes the figure; `None` where there is no zone.
 pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
@@ -365,9 +372,16 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
         .iter()
         .enumerate()
         .map(|(i, edge)| (length_of(&on_sheet(scene, &edge.path)), i))
-        .filter(|(long, _)| *long > LEAST_RUN_MM)
         .collect();
     runs.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    // On a small sheet every run of a reason may be short: the longest says it all the same.
+    let mut known: Vec<NotHeld> = Vec::new();
+    runs.retain(|(long, i)| {
+        let why = zone.edges[*i].why;
+        let first = !known.contains(&why);
+        known.push(why);
+        *long > LEAST_RUN_MM || (first && *long > LEAST_ONLY_RUN_MM)
+    });
     let mut said: Vec<(NotHeld, Vec<Point>)> = Vec::new();
     for (_, i) in runs {
         let edge = &zone.edges[i];
@@ -396,12 +410,27 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
     }
 }
 
+/// Whether a path comes within so many mm of a place.
+fn runs_within(path: &[Point], at: Point, mm: f64) -> bool {
+    let mut strokes = path.windows(2).map(|two| Line::new(two[0], two[1]));
+    let near = |stroke: Line| stroke.nearest(at, 0.01).distance_sq < mm * mm;
+    strokes.any(near)
+}
+
 fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
+    let places = scene.solved.points.iter().map(|p| scene.frame.at(p.at));
+    let meetings: Vec<Point> = places.chain([scene.harness]).collect();
     for drawn in contours {
         let (contour, points) = (drawn.contour, &drawn.path);
         if length_of(points) < LEAST_RUN_MM {
             continue;
         }
+        let beside = |at: Point| {
+            let others = contours.iter().filter(|o| o.number != drawn.number);
+            let near = others.filter(|o| runs_within(&o.path, at, BESIDE_MM));
+            let met = meetings.iter().filter(|p| p.distance(at) < AT_POINT_MM);
+            BESIDE_COST * near.count() as f64 + AT_POINT_COST * met.count() as f64
+        };
         let ink = Ink::line(contour.line.0);
         let level = number(contour.pull_n, scene.style.units);
         let trimmed = if level.contains('.') {
@@ -410,7 +439,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
             level.as_str()
         };
         let block = Block::new(vec![vec![bold(trimmed, ink)]]);
-        let spots = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8]
+        let spots = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88]
             .iter()
             .enumerate()
             .map(|(step, share)| {
@@ -418,7 +447,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
                 Spot {
                     corner: at - Vec2::new(block.width(), block.height()) / 2.0,
                     align: Align::Middle,
-                    cost: 0.5 * step as f64,
+                    cost: 0.3 * step as f64 + beside(at),
                     leader: false,
                 }
             })
