@@ -213,6 +213,91 @@ fn every_page_has_a_strict_policy_and_obeys_it() {
     }
 }
 
+/// The vocabulary of schema.org (types LearningResource, HowTo, HowToStep, HowToTool, Organization,
+/// with what they inherit from CreativeWork, ListItem and Thing): property, and what it may hold.
+const SCHEMA_ORG: [(&str, &[&str]); 5] = [
+    (
+        "LearningResource",
+        &[
+            "name",
+            "identifier",
+            "description",
+            "inLanguage",
+            "isPartOf",
+            "hasPart",
+            "version",
+            "datePublished",
+            "publisher",
+            "timeRequired",
+            "educationalLevel",
+            "teaches",
+            "competencyRequired",
+            "learningResourceType",
+        ],
+    ),
+    ("HowTo", &["name", "step", "tool"]),
+    ("HowToStep", &["position", "text"]),
+    ("HowToTool", &["name", "requiredQuantity"]),
+    ("Organization", &["name"]),
+];
+
+/// Every typed thing in the data: its type is known, it has a name or a text, and no other property.
+fn typed(data: &serde_json::Value, seen: &mut BTreeSet<&'static str>) {
+    match data {
+        serde_json::Value::Array(list) => list.iter().for_each(|inner| typed(inner, seen)),
+        serde_json::Value::Object(map) => {
+            let kind = map["@type"].as_str().expect("every thing has a type");
+            let (kind, may) = SCHEMA_ORG
+                .iter()
+                .find(|(name, _)| *name == kind)
+                .unwrap_or_else(|| panic!("type {kind}"));
+            seen.insert(kind);
+            for (key, inner) in map.iter().filter(|(key, _)| !key.starts_with('@')) {
+                assert!(may.contains(&key.as_str()), "{kind} has no {key}");
+                assert!(!inner.is_null() && inner != "", "{kind}.{key} is empty");
+                typed(inner, seen);
+            }
+            let said = map.get("name").or(map.get("text"));
+            assert!(said.is_some_and(|s| s.is_string()), "{kind} has no name");
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn machines_read_each_lesson_as_a_learning_resource() {
+    let (proof, files) = &*DEMO;
+    let mut seen = BTreeSet::new();
+    for lesson in &proof.reading.pack.lessons {
+        let page = &files[&format!("site/lessons/{}.html", lesson.name)];
+        let html = std::str::from_utf8(&page.bytes).expect("pages are UTF-8");
+        let (_, data) = html
+            .split_once("<script type=\"application/ld+json\">")
+            .expect("there is data for machines");
+        let (data, _) = data.split_once("</script>").expect("it ends");
+        let data: serde_json::Value = serde_json::from_str(data).expect("it is JSON");
+        assert_eq!(data["@context"], "https://schema.org");
+        assert_eq!(data["@type"], "LearningResource");
+        assert_eq!(data["name"], lesson.title.as_str());
+        assert_eq!(data["identifier"], lesson.code.as_str());
+        typed(&data, &mut seen);
+        // ISO 8601: a duration in minutes, a day.
+        let time: jiff::SignedDuration = data["timeRequired"].as_str().unwrap().parse().unwrap();
+        assert_eq!(time.as_mins(), i64::from(lesson.minutes.unwrap()));
+        let day: jiff::civil::Date = data["datePublished"].as_str().unwrap().parse().unwrap();
+        assert_eq!(Some(day), proof.reading.pack.dated);
+        let steps = data["hasPart"]["step"]
+            .as_array()
+            .expect("the demo's lessons have steps");
+        for (i, step) in steps.iter().enumerate() {
+            assert_eq!(step["position"], i + 1);
+        }
+        let tools = data["hasPart"]["tool"].as_array().expect("kit");
+        assert_eq!(tools.len(), lesson.kit.len());
+    }
+    assert_eq!(seen.len(), SCHEMA_ORG.len(), "only {seen:?}");
+}
+
 /// Values asked for in the text of all lessons, as the solver's own numbers say them.
 fn asked(proof: &Proof, pack: &Pack) -> Vec<(String, String)> {
     let mut out = Vec::new();

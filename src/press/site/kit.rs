@@ -97,6 +97,15 @@ impl Due {
     }
 }
 
+/// How an item stands on the pack's date: `stop`, `soon` or `ok`.
+pub(super) fn state_word(site: &Site<'_>, item: &KitItem) -> &'static str {
+    let pack = site.pack();
+    let every = pack.rulebook.limit("examine", "every") as i64;
+    let retire = Due::new(item.retire_by(), pack.dated);
+    let examine = Due::new(item.examine_by(every), pack.dated);
+    retire.state().min(examine.state()).word()
+}
+
 /// Builds the register; `None` for a pack without kit.
 pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     let pack = site.pack();

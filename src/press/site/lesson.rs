@@ -90,7 +90,7 @@ fn fields(site: &Site<'_>, id: LessonId) -> Vec<Field> {
 }
 
 /// Outcomes that the lesson meets, in words where a course has them.
-fn outcomes(site: &Site<'_>, id: LessonId) -> Vec<OutcomeRow> {
+pub(super) fn outcomes(site: &Site<'_>, id: LessonId) -> Vec<OutcomeRow> {
     let pack = site.pack();
     let known = site
         .courses_of(id)

@@ -1,4 +1,5 @@
-//! What a lesson says to machines: schema.org as JSON-LD.
+//! What a lesson says to machines: schema.org as JSON-LD, a `LearningResource` with its steps as a
+//! `HowTo`. Only properties that schema.org gives these types; what the pack leaves out is left out.
 
 use serde_json::json;
 
@@ -7,6 +8,7 @@ use crate::press::text::plain;
 use crate::press::view::{language, step_view};
 
 use super::Site;
+use super::lesson::outcomes;
 use super::sheet::script_json;
 
 /// schema.org data of a lesson: a learning resource, and its steps as a how-to.
@@ -19,9 +21,10 @@ pub(super) fn machine(site: &Site<'_>, id: LessonId) -> String {
         _ => &[],
     });
     let steps: Vec<_> = steps
-        .map(|step| {
+        .enumerate()
+        .map(|(i, step)| {
             let view = step_view(step, site.proof);
-            json!({"@type": "HowToStep", "text": plain(&view.text)})
+            json!({"@type": "HowToStep", "position": i + 1, "text": plain(&view.text)})
         })
         .collect();
     let mut resource = json!({
@@ -29,6 +32,7 @@ pub(super) fn machine(site: &Site<'_>, id: LessonId) -> String {
         "@type": "LearningResource",
         "name": lesson.title,
         "identifier": lesson.code,
+        "learningResourceType": site.words.get("block.lesson"),
         "inLanguage": language(pack),
         "isPartOf": {"@type": "LearningResource", "name": pack.title},
     });
@@ -38,6 +42,15 @@ pub(super) fn machine(site: &Site<'_>, id: LessonId) -> String {
         }
     };
     put("description", lesson.summary.as_ref().map(|s| json!(s)));
+    let teaches = outcomes(site, id).into_iter().map(|outcome| outcome.text);
+    let teaches: Vec<String> = teaches.filter(|text| !text.is_empty()).collect();
+    put("teaches", (!teaches.is_empty()).then(|| json!(teaches)));
+    let needs = lesson.needs.iter().map(|need| &pack.lesson(*need).title);
+    let needs: Vec<&String> = needs.collect();
+    put(
+        "competencyRequired",
+        (!needs.is_empty()).then(|| json!(needs)),
+    );
     put("educationalLevel", lesson.level.as_ref().map(|l| json!(l)));
     put(
         "timeRequired",
@@ -51,9 +64,12 @@ pub(super) fn machine(site: &Site<'_>, id: LessonId) -> String {
             .as_ref()
             .map(|name| json!({"@type": "Organization", "name": name})),
     );
-    put(
-        "hasPart",
-        (!steps.is_empty()).then(|| json!({"@type": "HowTo", "name": lesson.title, "step": steps})),
-    );
+    let tools = lesson.kit.iter().map(|used| {
+        let name = &pack.kit_item(used.item).title;
+        json!({"@type": "HowToTool", "name": name, "requiredQuantity": used.count})
+    });
+    let tools: Vec<_> = tools.collect();
+    let how = json!({"@type": "HowTo", "name": lesson.title, "tool": tools, "step": steps});
+    put("hasPart", (!steps.is_empty()).then_some(how));
     script_json(&resource)
 }

@@ -21,6 +21,8 @@ pub(super) struct Facts {
     pub(super) said: Vec<String>,
     /// The language of those sentences, where it is not the page's.
     pub(super) said_lang: Option<&'static str>,
+    /// How the item stands on the pack's date: `stop`, `soon` or `ok`.
+    pub(super) state: &'static str,
     pub(super) rows: Vec<Fact>,
 }
 
@@ -87,6 +89,7 @@ pub(super) fn sheet(site: &Site<'_>, used: KitUse, place: (usize, usize)) -> She
     let facts = Facts {
         said: record.findings,
         said_lang: site.english(),
+        state: super::kit::state_word(site, item),
         rows: rows.collect(),
     };
     sheet.zone(words.get("record.record"), vec![PartView::Facts(facts)]);
@@ -109,6 +112,7 @@ pub(super) fn sheet(site: &Site<'_>, used: KitUse, place: (usize, usize)) -> She
         let facts = Facts {
             said: Vec::new(),
             said_lang: None,
+            state: "ok",
             rows,
         };
         sheet.zone(words.get("record.rated"), vec![PartView::Facts(facts)]);
