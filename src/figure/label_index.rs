@@ -122,14 +122,20 @@ impl<'a> Index<'a> {
                     let squares = self.squares_along(a, b, 0.0);
                     pairs.extend(squares.map(|square| (square as u32, edge)));
                 }
+                // The outermost squares hold edges, so that those inside lie between them.
+                let rows = self.row(bounds.y0) + 1..self.row(bounds.y1);
+                let columns = self.column(bounds.x0) + 1..self.column(bounds.x1);
+                if rows.is_empty() || columns.is_empty() {
+                    return;
+                }
                 let mut on_edge = vec![false; self.columns * self.rows];
                 for (square, _) in &pairs[first..] {
                     on_edge[*square as usize] = true;
                 }
-                for row in self.row(bounds.y0)..=self.row(bounds.y1) {
+                for row in rows {
                     let middle = self.field.origin() + Vec2::new(0.5, row as f64 + 0.5) * SQUARE_MM;
                     let crossings: Vec<f64> = crossings(points, middle.y).collect();
-                    for column in self.column(bounds.x0)..=self.column(bounds.x1) {
+                    for column in columns.clone() {
                         let square = row * self.columns + column;
                         let x = middle.x + SQUARE_MM * column as f64;
                         let beyond = crossings.iter().filter(|at| x < **at).count();
