@@ -74,7 +74,8 @@ pub struct Scale {
 }
 
 impl Scale {
-    fn width(&self) -> f64 {
+    /// Width with the numbers under it, mm.
+    pub fn width(&self) -> f64 {
         let last = [plain(self.numbers[2].clone(), Ink::Ink)];
         let unit = [plain(format!(" {}", self.unit), Ink::Ink)];
         let bar = self.length_mm + width(&last, SIZE_MM) / 2.0 + width(&unit, SIZE_MM);

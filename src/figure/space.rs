@@ -506,8 +506,10 @@ fn rail(sheet: &mut Sheet, scene: &Scene<'_>, scale: f64, top: f64) -> f64 {
     let first = rule + 5.0;
     let left = EDGE_MM + 0.8;
     length_bar(scene.frame.scale, scene.style.units).draw(sheet, Point::new(left, first));
+    let forces = force_bar(scale, scene.style.units, "Force scale");
     let second = left + 50.0_f64.min(0.46 * whole);
-    force_bar(scale, scene.style.units, "Force scale").draw(sheet, Point::new(second, first));
+    let second = second.min(whole - EDGE_MM - forces.width());
+    forces.draw(sheet, Point::new(second, first));
     let mut entries = Vec::new();
     if scene.solved.holds {
         entries.push(Entry::new(

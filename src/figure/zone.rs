@@ -3,9 +3,11 @@
 //! ```text
 //! Scene + Zone ─fill, edge, contours, reasons, key→ Composed
 //! ```
+//!
+//! Over 500 lines: edge, contours and limits share what they are drawn and lettered with.
 
 use glam::DVec3;
-use kurbo::{BezPath, Line, ParamCurveNearest as _, Point, Rect, Vec2};
+use kurbo::{BezPath, Point, Rect, Vec2};
 
 use super::facts::{force, is_climber, spaced};
 use super::forces::{number, unit_word};
@@ -410,11 +412,11 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
     }
 }
 
-/// Whether a path comes within so many mm of a place.
+/// Whether a path comes within so many mm of a place, across or up and down.
 fn runs_within(path: &[Point], at: Point, mm: f64) -> bool {
-    let mut strokes = path.windows(2).map(|two| Line::new(two[0], two[1]));
-    let near = |stroke: Line| stroke.nearest(at, 0.01).distance_sq < mm * mm;
-    strokes.any(near)
+    let near = Rect::from_center_size(at, (2.0 * mm, 2.0 * mm));
+    path.windows(2)
+        .any(|two| segment_meets_rect(two[0], two[1], near))
 }
 
 fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
