@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::sync::{Arc, OnceLock};
 
+use crate::Zones;
 use crate::finding::{Finding, Severity, show};
+use crate::pack::Scope;
 use crate::press::{self, Only, OutFile};
 use crate::progress::Silent;
 use crate::rules::Proof;
@@ -116,8 +118,11 @@ impl Edition {
         let Some(proof) = &self.good else {
             return Ok(BTreeMap::new());
         };
-        let pressed = press::press(proof, Only::Print.into(), &Silent);
-        let pressed = pressed.map_err(|findings| errors_text(proof, &findings))?;
+        // The site's proof leaves out zones, which it works out with each lesson's page.
+        let sources = proof.reading.sources.clone();
+        let whole = crate::proof(sources, Scope::Pack, Zones::Shown);
+        let pressed = press::press(&whole, Only::Print.into(), &Silent);
+        let pressed = pressed.map_err(|findings| errors_text(&whole, &findings))?;
         Ok(by_path(pressed.files))
     }
 }

@@ -79,7 +79,7 @@ pub fn preview(
 ) -> Result<(), PreviewProblem> {
     let sources = disk::read_pack(content).map_err(PreviewProblem::Disk)?;
     let store = Store::in_memory();
-    let proof = crate::proof_told(sources, Scope::Pack, Zones::Shown, &store, &Silent);
+    let proof = crate::proof_told(sources, Scope::Pack, Zones::Asked, &store, &Silent);
     let first = Edition::first(proof, store);
     let listener = listen(address, port)?;
     let at = listener.local_addr().map_err(PreviewProblem::Serve)?;
@@ -99,7 +99,7 @@ pub fn preview(
                 };
                 let last = publish.borrow().clone();
                 let proof =
-                    crate::proof_told(sources, Scope::Pack, Zones::Shown, last.store(), &Silent);
+                    crate::proof_told(sources, Scope::Pack, Zones::Asked, last.store(), &Silent);
                 let next = last.next(proof);
                 if !next.same_as(&last) {
                     say(&next.line());
