@@ -32,6 +32,7 @@ mod multiples;
 mod naming;
 #[cfg(test)]
 mod palette_checks;
+pub(crate) mod pen;
 mod polygon;
 mod pulls;
 mod raster;
@@ -63,7 +64,7 @@ pub use shape::Ink;
 use shape::Layer;
 pub use shelf::Shelf;
 pub use svg::Scheme;
-pub(crate) use svg::push_hundredths;
+pub(crate) use svg::{HALO_MM, escape, firm_edges};
 
 /// The bundled fonts: one family for screen, figure and print, and one for signs it lacks.
 pub const FONT_FILES: [&[u8]; 5] = [
@@ -124,6 +125,19 @@ struct Composed {
     size_mm: (f64, f64),
 }
 
+/// A drawing that is not written yet.
+pub(crate) struct Picture {
+    /// `RIG-KIND`.
+    id: String,
+    kind: FigureKind,
+    composed: Composed,
+}
+
+/// [`Drawing::id`] of a rig's figure.
+pub(crate) fn id_of(rig: &Rig, kind: FigureKind) -> String {
+    format!("{}-{}", rig.name, kind.word())
+}
+
 /// Draws one figure of a rig; `None` where this kind says nothing about this rig (a zone that was
 /// not asked for, a loss of a rig that does not hold).
 pub fn draw(rig: &Rig, solved: &Solved, kind: FigureKind, style: Style<'_>) -> Option<Drawing> {
@@ -138,8 +152,18 @@ pub fn draw_in(
     style: Style<'_>,
     scheme: Scheme,
 ) -> Option<Drawing> {
+    picture(rig, solved, kind, style).map(|picture| picture.written(scheme))
+}
+
+/// As [`draw`], not written yet.
+pub(crate) fn picture(
+    rig: &Rig,
+    solved: &Solved,
+    kind: FigureKind,
+    style: Style<'_>,
+) -> Option<Picture> {
     let composed = compose(rig, solved, kind, style)?;
-    Some(finish(rig, kind, composed, scheme))
+    Some(Picture::of(rig, kind, composed))
 }
 
 /// As [`draw`], without the frame and tab of a mistake or of the right way: for a place that says
@@ -151,32 +175,59 @@ pub fn draw_bare(
     style: Style<'_>,
 ) -> Option<Drawing> {
     let composed = compose_plain(rig, solved, kind, style)?;
-    Some(finish(rig, kind, composed, Scheme::Page))
+    Some(Picture::of(rig, kind, composed).written(Scheme::Page))
 }
 
-/// Puts paper under a composed figure and writes it.
-fn finish(rig: &Rig, kind: FigureKind, mut composed: Composed, scheme: Scheme) -> Drawing {
-    let id = format!("{}-{}", rig.name, kind.word());
-    let (width, height) = composed.size_mm;
-    let paper = kurbo::Rect::new(0.0, 0.0, width, height);
-    composed.sheet.add(
-        Layer::Paper,
-        shape::Shape::filled(sheet::rect_path(paper), shape::Ink::Paper),
-    );
-    let head = svg::Head {
-        id: &id,
-        kind: kind.word(),
-        title: &composed.title,
-        description: &composed.description,
-        size_mm: composed.size_mm,
-    };
-    let svg = svg::write(&composed.sheet, &head, scheme);
-    Drawing {
-        id,
-        title: composed.title,
-        description: composed.description,
-        svg,
-        size_mm: composed.size_mm,
+impl Picture {
+    /// Puts paper under a composed figure.
+    fn of(rig: &Rig, kind: FigureKind, mut composed: Composed) -> Self {
+        let (width, height) = composed.size_mm;
+        let paper = kurbo::Rect::new(0.0, 0.0, width, height);
+        composed.sheet.add(
+            Layer::Paper,
+            shape::Shape::filled(sheet::rect_path(paper), shape::Ink::Paper),
+        );
+        Self {
+            id: id_of(rig, kind),
+            kind,
+            composed,
+        }
+    }
+
+    /// What stands at its head.
+    pub(crate) fn head(&self) -> svg::Head<'_> {
+        svg::Head {
+            id: &self.id,
+            kind: self.kind.word(),
+            title: &self.composed.title,
+            description: &self.composed.description,
+            size_mm: self.composed.size_mm,
+        }
+    }
+
+    /// Its layers, from the back.
+    pub(crate) fn layers(&self) -> impl Iterator<Item = (Layer, &[shape::Item])> {
+        self.composed.sheet.layers()
+    }
+
+    /// What is said of it, without a document.
+    pub(crate) fn unwritten(self) -> Drawing {
+        Drawing {
+            id: self.id,
+            title: self.composed.title,
+            description: self.composed.description,
+            svg: String::new(),
+            size_mm: self.composed.size_mm,
+        }
+    }
+
+    /// As a document.
+    pub(crate) fn written(self, scheme: Scheme) -> Drawing {
+        let svg = svg::write(&self.composed.sheet, &self.head(), scheme);
+        Drawing {
+            svg,
+            ..self.unwritten()
+        }
     }
 }
 

@@ -5,15 +5,15 @@
 //! ```
 //!
 //! One file serves browser, typesetter and raster: readers that know no variables take the literal
-//! attribute, browsers take `--rl-NAME` where a page defines it. Every number passes [`coord`].
-//!
-//! Over 500 lines: elements, attributes and path numbers are written by one writer.
+//! attribute, browsers take `--rl-NAME` where a page defines it.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
+use std::ops::Range;
 
-use kurbo::{BezPath, PathEl, Point};
+use kurbo::BezPath;
 
+use super::pen::{coord, path_data, push_path, text_of};
 use super::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use super::sheet::Sheet;
 use super::text::{Align, SIZE_MM, Text, Weight};
@@ -27,7 +27,7 @@ const SCREEN_ONLY: &str = "text/CSS";
 const MERGED: usize = 160;
 
 /// Paper stroke round lettering, mm.
-const HALO_MM: f64 = 1.0;
+pub(crate) const HALO_MM: f64 = 1.0;
 
 /// What stands at the head of a drawing.
 #[derive(Debug, Clone, Copy)]
@@ -62,8 +62,8 @@ pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
         scheme,
         used: BTreeSet::new(),
         clips: 0,
+        data: Vec::with_capacity(16 * 1024),
         paths: Vec::new(),
-        outlines: BTreeMap::new(),
     };
     for (layer, items) in sheet.layers() {
         let word = layer.word();
@@ -131,10 +131,10 @@ struct Writer<'a> {
     scheme: Scheme,
     used: BTreeSet<(Ink, Property)>,
     clips: usize,
-    /// Where in `out` each path belongs: byte offset, attributes, number of its outline.
-    paths: Vec<(usize, String, usize)>,
-    /// Outlines with their numbers and how often they are drawn.
-    outlines: BTreeMap<String, (usize, usize)>,
+    /// Outlines of paths, one after another.
+    data: Vec<u8>,
+    /// Where in `out` each path belongs, its attributes, and where its outline stands in `data`.
+    paths: Vec<(usize, String, Range<usize>)>,
 }
 
 impl Writer<'_> {
@@ -145,17 +145,18 @@ impl Writer<'_> {
             match first {
                 Item::Shape(shape) => {
                     // Neighbours with one stroke and no fill are one path: the same picture, less text.
-                    let mut d = path_data(&shape.path);
+                    let from = self.data.len();
+                    push_path(&mut self.data, &shape.path);
                     while let Some((Item::Shape(next), further)) = rest.split_first()
                         && shape.fill.is_none()
                         && next.fill.is_none()
                         && next.stroke == shape.stroke
-                        && d.len() < MERGED
+                        && self.data.len() - from < MERGED
                     {
-                        d.push_str(&path_data(&next.path));
+                        push_path(&mut self.data, &next.path);
                         rest = further;
                     }
-                    self.shape(shape, d);
+                    self.shape(shape, from);
                 }
                 Item::Group { id, clip, items } => self.group(id.as_deref(), clip.as_ref(), items),
                 Item::Text(text) if text.halo => {
@@ -172,50 +173,62 @@ impl Writer<'_> {
         }
     }
 
-    fn shape(&mut self, shape: &Shape, d: String) {
+    /// Takes in a shape whose outline stands in `data` from there on.
+    fn shape(&mut self, shape: &Shape, from: usize) {
         let stroke_ink = shape.stroke.as_ref().map(|s| s.ink);
-        let colours = self.colours_of(shape.fill, stroke_ink);
-        let style = shape
-            .stroke
-            .as_ref()
-            .map_or_else(String::new, stroke_attributes);
-        let number = self.outlines.len();
-        let outline = self.outlines.entry(d).or_insert((number, 0));
-        outline.1 += 1;
-        self.paths
-            .push((self.out.len(), format!("{colours}{style}"), outline.0));
+        let mut attributes = self.colours_of(shape.fill, stroke_ink);
+        if let Some(stroke) = &shape.stroke {
+            push_stroke(&mut attributes, stroke);
+        }
+        let outline = from..self.data.len();
+        self.paths.push((self.out.len(), attributes, outline));
     }
 
     /// Writes what was gathered; an outline that is drawn again (paper edge, rope and core; bark and
     /// wood) is written once and used, where that is shorter.
     fn finish(self, svg: &mut String) {
-        let mut outlines = vec![""; self.outlines.len()];
-        let mut names = vec![None; self.outlines.len()];
-        for (d, (number, count)) in &self.outlines {
-            outlines[*number] = d;
+        let data = text_of(self.data);
+        let mut known: BTreeMap<&str, usize> = BTreeMap::new();
+        // Outlines and how often they are drawn.
+        let mut outlines: Vec<(&str, usize)> = Vec::new();
+        let mut numbers = Vec::with_capacity(self.paths.len());
+        for (_, _, range) in &self.paths {
+            let d = &data[range.clone()];
+            let number = *known.entry(d).or_insert(outlines.len());
+            if number == outlines.len() {
+                outlines.push((d, 0));
+            }
+            outlines[number].1 += 1;
+            numbers.push(number);
+        }
+        let name = |number: usize, (d, count): (&str, usize)| {
             let name = format!("{}-o{}", escape(self.id), number + 1);
             let written = count * (d.len() + " d=\"\"".len());
             let used = count * (name.len() + " href=\"#\"".len());
             let defined = d.len() + name.len() + "<path id=\"\" d=\"\"/>\n".len();
-            names[*number] = (used + defined < written).then_some(name);
-        }
+            (count > 1 && used + defined < written).then_some(name)
+        };
+        let names = outlines.iter().enumerate();
+        let names: Vec<Option<String>> = names.map(|(i, outline)| name(i, *outline)).collect();
         if names.iter().any(Option::is_some) {
             svg.push_str("<defs>\n");
-            for (name, d) in names.iter().zip(&outlines) {
+            for (name, (d, _)) in names.iter().zip(&outlines) {
                 if let Some(name) = name {
                     let _ = writeln!(svg, "<path id=\"{name}\" d=\"{d}\"/>");
                 }
             }
             svg.push_str("</defs>\n");
         }
+        svg.reserve(self.out.len() + data.len() + 64 * self.paths.len());
         let mut from = 0;
-        for (at, attributes, number) in &self.paths {
+        for ((at, attributes, _), number) in self.paths.iter().zip(numbers) {
             svg.push_str(&self.out[from..*at]);
             from = *at;
-            let _ = match &names[*number] {
-                Some(name) => writeln!(svg, "<use href=\"#{name}\"{attributes}/>"),
-                None => writeln!(svg, "<path{attributes} d=\"{}\"/>", outlines[*number]),
+            let parts = match &names[number] {
+                Some(name) => ["<use href=\"#", name, "\"", attributes, "/>\n"],
+                None => ["<path", attributes, " d=\"", outlines[number].0, "\"/>\n"],
             };
+            parts.iter().for_each(|part| svg.push_str(part));
         }
         svg.push_str(&self.out[from..]);
     }
@@ -300,25 +313,31 @@ impl Writer<'_> {
 
     /// Class and literal attributes; what is not filled or stroked inherits `none` from the root.
     fn colours_of(&mut self, fill: Option<Ink>, stroke: Option<Ink>) -> String {
-        let mut classes: Vec<String> = Vec::new();
-        let mut attributes = String::new();
-        for (ink, property) in [(fill, Property::Fill), (stroke, Property::Stroke)] {
-            let Some(ink) = ink else {
-                continue;
-            };
-            self.used.insert((ink, property));
-            classes.push(format!("{}-{}", property.letter(), ink.css()));
+        let inks = [(fill, Property::Fill), (stroke, Property::Stroke)];
+        let inks = inks.into_iter().filter_map(|(ink, p)| Some((ink?, p)));
+        let mut text = String::new();
+        if self.scheme == Scheme::Page {
+            for (ink, property) in inks.clone() {
+                self.used.insert((ink, property));
+                text.push_str(if text.is_empty() { " class=\"" } else { " " });
+                text.push(property.letter());
+                text.push('-');
+                text.push_str(ink.css());
+            }
+            if !text.is_empty() {
+                text.push('"');
+            }
+        }
+        for (ink, property) in inks {
             let colour = match self.scheme {
                 Scheme::Page => ink.light(),
                 Scheme::Dark => ink.dark(),
             };
-            let _ = write!(attributes, r#" {}="{colour}""#, property.word());
+            for part in [" ", property.word(), "=\"", colour, "\""] {
+                text.push_str(part);
+            }
         }
-        if self.scheme == Scheme::Page && !classes.is_empty() {
-            format!(r#" class="{}"{attributes}"#, classes.join(" "))
-        } else {
-            attributes
-        }
+        text
     }
 }
 
@@ -329,8 +348,10 @@ const fn weight_attribute(weight: Weight) -> &'static str {
     }
 }
 
-fn stroke_attributes(stroke: &Stroke) -> String {
-    let mut text = format!(r#" stroke-width="{}""#, coord(stroke.width_mm));
+fn push_stroke(text: &mut String, stroke: &Stroke) {
+    for part in [" stroke-width=\"", &coord(stroke.width_mm), "\""] {
+        text.push_str(part);
+    }
     match stroke.join {
         Join::Round => {}
         Join::Miter => text.push_str(r#" stroke-linejoin="miter""#),
@@ -343,143 +364,10 @@ fn stroke_attributes(stroke: &Stroke) -> String {
         let dash: Vec<String> = stroke.dash.iter().map(|d| coord(*d)).collect();
         let _ = write!(text, r#" stroke-dasharray="{}""#, dash.join(" "));
     }
-    text
-}
-
-/// A figure coordinate in millimetres: two decimals at most, never `-0`.
-///
-/// Every number of a drawing goes through here or through the path writer, which rounds alike, so
-/// a last-bit difference of a platform does not reach the file unless it straddles a rounding edge.
-pub fn coord(mm: f64) -> String {
-    let mut text = String::new();
-    push_hundredths(&mut text, hundredths(mm));
-    text
-}
-
-fn hundredths(mm: f64) -> i64 {
-    debug_assert!(mm.is_finite(), "figure coordinate {mm} is not finite");
-    (mm * 100.0).round() as i64
-}
-
-/// Writes a number of hundredths: two decimals at most, no zero before the point.
-pub(crate) fn push_hundredths(out: &mut String, n: i64) {
-    // A sign, 17 digits, the point and two more.
-    let mut text = [0_u8; 24];
-    let mut at = text.len();
-    let mut put = |byte: u8| {
-        at -= 1;
-        text[at] = byte;
-    };
-    let digit = |value: u64| b'0' + (value % 10) as u8;
-    let (mut whole, part) = (n.unsigned_abs() / 100, n.unsigned_abs() % 100);
-    if part != 0 {
-        if part % 10 != 0 {
-            put(digit(part));
-        }
-        put(digit(part / 10));
-        put(b'.');
-    }
-    if whole == 0 && part == 0 {
-        put(b'0');
-    }
-    while whole > 0 {
-        put(digit(whole));
-        whole /= 10;
-    }
-    if n < 0 {
-        put(b'-');
-    }
-    out.extend(text[at..].iter().map(|byte| char::from(*byte)));
-}
-
-/// Path data: it starts at an absolute place, the rest is relative to the rounded places before it, so
-/// that rounding does not add up.
-pub fn path_data(path: &BezPath) -> String {
-    let mut pen = Pen::default();
-    for el in path.elements() {
-        match *el {
-            PathEl::MoveTo(p) => pen.go_to(p),
-            PathEl::LineTo(p) => pen.draw('l', &[p]),
-            PathEl::QuadTo(a, p) => pen.draw('q', &[a, p]),
-            PathEl::CurveTo(a, b, p) => pen.draw('c', &[a, b, p]),
-            PathEl::ClosePath => pen.close(),
-        }
-    }
-    pen.out
-}
-
-#[derive(Default)]
-struct Pen {
-    out: String,
-    at: (i64, i64),
-    start: (i64, i64),
-    command: char,
-    /// Whether the last number has a decimal point.
-    pointed: bool,
-}
-
-impl Pen {
-    fn round(p: Point) -> (i64, i64) {
-        (hundredths(p.x), hundredths(p.y))
-    }
-
-    fn go_to(&mut self, p: Point) {
-        let to = Self::round(p);
-        // The first place is absolute, so that paths may be written one after another.
-        let (command, from) = if self.out.is_empty() {
-            ('M', (0, 0))
-        } else {
-            ('m', self.at)
-        };
-        self.out.push(command);
-        self.command = command;
-        self.number(to.0 - from.0, true);
-        self.number(to.1 - from.1, false);
-        self.at = to;
-        self.start = to;
-    }
-
-    fn draw(&mut self, command: char, points: &[Point]) {
-        // What goes nowhere draws nothing, but for a path of a single place: a dot with round ends.
-        let nowhere = points.iter().all(|p| Self::round(*p) == self.at);
-        if nowhere && !matches!(self.command, 'M' | 'm') {
-            return;
-        }
-        let mut first = self.command != command;
-        if first {
-            self.out.push(command);
-            self.command = command;
-        }
-        let from = self.at;
-        for p in points {
-            let (x, y) = Self::round(*p);
-            self.number(x - from.0, first);
-            self.number(y - from.1, false);
-            first = false;
-            self.at = (x, y);
-        }
-    }
-
-    fn close(&mut self) {
-        self.out.push('z');
-        self.command = 'z';
-        self.at = self.start;
-    }
-
-    fn number(&mut self, n: i64, first: bool) {
-        // A sign parts two numbers; so does a second decimal point (SVG 2, 9.3.9).
-        let pointed = n % 100 != 0;
-        let bare = (1..100).contains(&n);
-        if !first && n >= 0 && !(self.pointed && bare) {
-            self.out.push(' ');
-        }
-        self.pointed = pointed;
-        push_hundredths(&mut self.out, n);
-    }
 }
 
 /// Spaces at the ends of a run as no-break spaces: readers drop plain ones between `tspan`s.
-fn firm_edges(text: &str) -> String {
+pub(crate) fn firm_edges(text: &str) -> String {
     let inner = text.trim_matches(' ');
     let before = text.len() - text.trim_start_matches(' ').len();
     let after = text.len() - before - inner.len();
@@ -491,7 +379,7 @@ fn firm_edges(text: &str) -> String {
 }
 
 /// Text for content and attributes.
-fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
@@ -509,38 +397,6 @@ fn escape(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn coordinates_have_two_decimals_and_no_negative_zero() {
-        let cases = [
-            (0.0, "0"),
-            (-0.001, "0"),
-            (0.5, ".5"),
-            (-0.25, "-.25"),
-            (12.0, "12"),
-            (12.345_678, "12.35"),
-            (-3.1, "-3.1"),
-            (0.05, ".05"),
-        ];
-        for (mm, text) in cases {
-            assert_eq!(coord(mm), text);
-        }
-    }
-
-    /// Path data grammar: SVG 2, section 9.3.
-    #[test]
-    fn relative_rounding_does_not_add_up() {
-        let mut path = BezPath::new();
-        path.move_to((0.0, 0.0));
-        for i in 1..=300 {
-            path.line_to((f64::from(i) * 0.333_333, 1.0));
-        }
-        path.close_path();
-        let read = BezPath::from_svg(&path_data(&path)).expect("valid path data");
-        let last = read.elements()[300].end_point().expect("a line");
-        assert!((last.x - 100.0).abs() < 0.006, "{last:?}");
-        assert_eq!(read.elements().last(), Some(&PathEl::ClosePath));
-    }
 
     #[test]
     fn text_cannot_break_out() {

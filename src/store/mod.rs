@@ -20,9 +20,8 @@ use serde::{Deserialize, Serialize};
 pub use digest::{Digest, Indexes, Inputs, Named, asked, of_files};
 pub use memo::Memo;
 
-use crate::figure::Drawing;
 use crate::press::OutFile;
-use crate::press::site::{Facts, Sketch};
+use crate::press::site::{Drawn, Facts, Sketch};
 use crate::rules::KeptVerdict;
 use crate::statics::{Solved, StaticsProblem};
 
@@ -94,7 +93,7 @@ pub struct Store {
     /// Rigs solved with their zones.
     pub(crate) solved: Memo<Result<Solved, StaticsProblem>>,
     /// Drawings; `None` where a kind says nothing about a rig.
-    pub(crate) drawings: Memo<Option<Drawing>>,
+    pub(crate) drawings: Memo<Option<Drawn>>,
 }
 
 impl Store {

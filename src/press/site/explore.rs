@@ -18,7 +18,7 @@ use crate::rig::{LineId, Node, Rig, Space};
 use crate::statics::{NotHeld, Solved, Zone, ZoneField};
 
 use super::Site;
-use super::sheet::script_json;
+use super::sheet::script_file;
 use crate::press::OutFile;
 
 /// Room around what the map shows, metres.
@@ -51,12 +51,11 @@ pub(super) fn script(site: &Site<'_>, id: RigId) -> Option<OutFile> {
     let rig = site.pack().rig(id);
     let zone = zone_of(site, id)?;
     let data = data(site, rig, site.solved(id), &zone.field);
-    let (name, data) = (script_json(&json!(rig.name)), script_json(&data));
-    let script =
-        format!("(window.ropeleafZones = window.ropeleafZones || {{}})[{name}] = {data};\n");
+    let name = json!(rig.name);
+    let place = format!("(window.ropeleafZones = window.ropeleafZones || {{}})[{name}]");
     Some(OutFile {
         path: format!("site/zones/{}.js", rig.name),
-        bytes: script.into_bytes(),
+        bytes: script_file(&place, &data),
     })
 }
 

@@ -4,15 +4,15 @@
 //! text, and a sorted list of words with the places that each stands in.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 
 use serde::{Deserialize, Serialize};
-use serde_json::json;
 
 use crate::press::view::Document;
 
 use super::Site;
 use super::begin::Subject;
-use super::sheet::{Found, Sheet, script_json};
+use super::sheet::{self, Found, Sheet, script_json};
 
 /// What the index says of one page.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -41,20 +41,33 @@ impl PageFound {
     }
 }
 
+/// A page's path and title.
+type Page = (String, String);
+
+/// Page, fragment, address, kind, text.
+type FoundPlace = (u32, String, String, String, String);
+
+/// The index as its script says it.
+#[derive(Serialize)]
+struct Written {
+    pages: Vec<Page>,
+    places: Vec<FoundPlace>,
+    words: Vec<(String, String)>,
+}
+
 /// What the index holds.
 #[derive(Default)]
 pub(super) struct Index {
-    pages: Vec<(String, String)>,
-    /// Page, fragment, address, kind, text.
-    places: Vec<(usize, String, String, String, String)>,
+    pages: Vec<Page>,
+    places: Vec<FoundPlace>,
     /// For each word its places, in order.
-    words: BTreeMap<String, Vec<usize>>,
+    words: BTreeMap<String, Vec<u32>>,
 }
 
 impl Index {
     /// Adds a page.
     pub(super) fn add(&mut self, sheet: PageFound) {
-        let page = self.pages.len();
+        let page = self.pages.len() as u32;
         let whole = format!("{} {}. {}", sheet.title, sheet.code, sheet.lead);
         self.pages.push((sheet.path, sheet.title));
         self.place(
@@ -71,8 +84,8 @@ impl Index {
         }
     }
 
-    fn place(&mut self, page: usize, found: Found) {
-        let id = self.places.len();
+    fn place(&mut self, page: u32, found: Found) {
+        let id = self.places.len() as u32;
         let mut add = |word: String| {
             let places = self.words.entry(word).or_default();
             if places.last() != Some(&id) {
@@ -90,23 +103,24 @@ impl Index {
     }
 
     /// The script that hands the index to the page.
-    pub(super) fn script(&self) -> String {
+    pub(super) fn script(self) -> Vec<u8> {
         // Places of a word as differences: shorter, and still plain numbers.
-        let words: Vec<_> = self
-            .words
-            .iter()
-            .map(|(word, places)| {
-                let mut last = 0;
-                let steps = places.iter().map(|place| {
-                    let step = place - last;
-                    last = *place;
-                    step.to_string()
-                });
-                json!([word, steps.collect::<Vec<_>>().join(" ")])
-            })
-            .collect();
-        let data = json!({"pages": self.pages, "places": self.places, "words": words});
-        format!("window.ropeleafIndex = {};\n", script_json(&data))
+        let words = self.words.into_iter().map(|(word, places)| {
+            let mut last = 0;
+            let mut steps = String::new();
+            for place in places {
+                let gap = if steps.is_empty() { "" } else { " " };
+                let _ = write!(steps, "{gap}{}", place - last);
+                last = place;
+            }
+            (word, steps)
+        });
+        let data = Written {
+            pages: self.pages,
+            places: self.places,
+            words: words.collect(),
+        };
+        sheet::script_file("window.ropeleafIndex", &data)
     }
 }
 

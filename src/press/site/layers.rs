@@ -3,6 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::svg::{Element, with_id};
+
 /// A layer shorter than this is not worth a name: bytes.
 const WORTH_SHARING: usize = 120;
 
@@ -14,94 +16,85 @@ pub(super) struct Layers {
 }
 
 impl Layers {
-    /// Puts a use in the place of each layer that the page has, and names those that are new.
-    pub(super) fn share(&mut self, svg: &str) -> String {
-        let svg = self.new_shapes(svg);
-        let mut out = String::with_capacity(svg.len());
-        let mut rest = svg.as_str();
-        while let Some(start) = rest.find("<g") {
-            let (before, from) = rest.split_at(start);
-            out.push_str(before);
-            let end = end_of_group(from);
-            let (layer, after) = from.split_at(end);
-            rest = after;
-            if layer.len() < WORTH_SHARING || layer.contains(" id=") {
-                out.push_str(layer);
+    /// Writes a drawing with its id in the page: a use in the place of each layer that the page has,
+    /// a name for those that are new. Named shapes that the page has are left out: a shape's name
+    /// says what it is.
+    pub(super) fn share(&mut self, element: Element, id: &str) -> String {
+        let mut out = with_id(&element.head, id);
+        let shapes = element.shapes.into_iter();
+        let fresh: Vec<String> = shapes
+            .filter(|shape| self.shapes.insert(shape.clone()))
+            .collect();
+        if !fresh.is_empty() {
+            out.push_str("<defs>");
+            fresh.iter().for_each(|shape| out.push_str(shape));
+            out.push_str("</defs>");
+        }
+        for layer in element.layers {
+            if layer.text.len() < WORTH_SHARING || layer.own_ids {
+                out.push_str(&layer.in_page(id));
                 continue;
             }
-            let next = format!("y{}", self.known.len() + 1);
-            match self.known.get(layer) {
-                Some(id) => out.push_str(&format!("<use href=\"#{id}\"/>")),
+            match self.known.get(&layer.text) {
+                Some(name) => {
+                    out.push_str("<use href=\"#");
+                    out.push_str(name);
+                    out.push_str("\"/>");
+                }
                 None => {
-                    out.push_str(&layer.replacen("<g", &format!("<g id=\"{next}\""), 1));
-                    self.known.insert(layer.to_owned(), next);
+                    let name = format!("y{}", self.known.len() + 1);
+                    // Right after `<g`, before its attributes.
+                    out.push_str("<g id=\"");
+                    out.push_str(&name);
+                    out.push('"');
+                    out.push_str(layer.text.strip_prefix("<g").unwrap_or_default());
+                    self.known.insert(layer.text, name);
                 }
             }
         }
-        out.push_str(rest);
+        out.push_str("</svg>");
         out
     }
 }
 
-impl Layers {
-    /// Leaves out the named shapes that the page has already: a shape's name says what it is.
-    fn new_shapes(&mut self, svg: &str) -> String {
-        let parts = svg.split_once("<defs>");
-        let parts = parts.and_then(|(before, rest)| Some((before, rest.split_once("</defs>")?)));
-        let Some((before, (shapes, after))) = parts else {
-            return svg.to_owned();
-        };
-        let each = shapes.split_inclusive("/>");
-        let fresh: String = each
-            .filter(|shape| self.shapes.insert((*shape).to_owned()))
-            .collect();
-        if fresh.is_empty() {
-            return format!("{before}{after}");
-        }
-        format!("{before}<defs>{fresh}</defs>{after}")
-    }
-}
-
-/// Where the group that a text begins with ends.
-fn end_of_group(text: &str) -> usize {
-    let mut depth = 0_usize;
-    let mut at = 0;
-    while let Some(next) = text[at..].find('<') {
-        at += next;
-        if text[at..].starts_with("<g>") || text[at..].starts_with("<g ") {
-            depth += 1;
-        } else if text[at..].starts_with("</g>") {
-            depth = depth.saturating_sub(1);
-            if depth == 0 {
-                return at + "</g>".len();
-            }
-        }
-        at += 1;
-    }
-    text.len()
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::svg::{Layer, OWN_ID};
     use super::*;
+
+    fn element(texts: &[&str]) -> Element {
+        let layer = |text: &&str| Layer {
+            text: (*text).to_owned(),
+            own_ids: text.contains(OWN_ID),
+        };
+        Element {
+            head: format!("<svg id=\"{OWN_ID}\">"),
+            shapes: vec!["<path id=\"s1\" d=\"M0 0\"/>".to_owned()],
+            layers: texts.iter().map(layer).collect(),
+        }
+    }
 
     #[test]
     fn a_layer_stands_once_and_is_used_where_it_comes_again() {
         let wood = format!(
-            "<g transform=\"scale(.1)\"><g><path d=\"{}\"/></g></g>",
+            "<g transform=\"scale(.1)\"><path d=\"{}\"/></g>",
             "M0 0h1".repeat(30)
         );
-        let first = format!("<svg>{wood}<g><text>a</text></g></svg>");
-        let second = format!("<svg>{wood}<g><text>b</text></g></svg>");
+        let clip = format!("<g><clipPath id=\"{OWN_ID}-clip-1\"/></g>");
         let mut layers = Layers::default();
+        let first = layers.share(element(&[&wood, &clip, "<g>a</g>"]), "r");
+        let second = layers.share(element(&[&wood, &clip, "<g>b</g>"]), "t");
         let named = wood.replacen("<g", "<g id=\"y1\"", 1);
         assert_eq!(
-            layers.share(&first),
-            format!("<svg>{named}<g><text>a</text></g></svg>")
+            first,
+            format!(
+                "<svg id=\"r\"><defs><path id=\"s1\" d=\"M0 0\"/></defs>{named}\
+                 <g><clipPath id=\"r-clip-1\"/></g><g>a</g></svg>"
+            )
         );
         assert_eq!(
-            layers.share(&second),
-            "<svg><use href=\"#y1\"/><g><text>b</text></g></svg>"
+            second,
+            "<svg id=\"t\"><use href=\"#y1\"/><g><clipPath id=\"t-clip-1\"/></g><g>b</g></svg>"
         );
     }
 }

@@ -41,13 +41,14 @@ mod terms;
 mod unit;
 mod zone;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
 use crate::finding::{Finding, Severity};
 use crate::pack::{KitId, KitUse, Lesson, LessonId, Pack, RigId};
 use crate::progress::Progress;
+use crate::rig::FigureKind;
 use crate::rules::Proof;
 use crate::statics::Solved;
 use crate::store::{Named, Sink, Store};
@@ -60,6 +61,8 @@ use find::{Index, PageFound};
 use part::PartView;
 use sheet::Sheet;
 pub use sketch::Sketch;
+pub(crate) use svg::Drawn;
+use svg::Element;
 use unit::Bench;
 pub use unit::Facts;
 
@@ -67,6 +70,8 @@ pub use unit::Facts;
 pub(crate) struct Site<'a> {
     proof: &'a Proof,
     figures: &'a Figures,
+    /// Figures of a lesson as elements of its page.
+    elements: &'a BTreeMap<(RigId, FigureKind), Element>,
     prints: &'a PrintList,
     words: Words,
     /// Answers with their zones, of the rigs whose figures the page shows.
@@ -133,21 +138,19 @@ pub fn pages(
         .map(|(i, rig)| (rig.name.as_str(), RigId(i)))
         .collect();
     let mut figures = Figures::default();
-    let mut inks = BTreeSet::new();
     for facts in &lessons {
-        inks.extend(&facts.inks);
         for (rig, kind, drawing) in facts.drawings(&by_name) {
             figures.add(rig, kind, drawing);
         }
     }
-    let inks: Vec<&str> = inks.into_iter().map(String::as_str).collect();
     sink.put(OutFile {
         path: "site/theme/figures.css".to_owned(),
-        bytes: (lighter::rules() + &inks.join("\n")).into_bytes(),
+        bytes: lighter::rules().into_bytes(),
     });
     let site = Site {
         proof,
         figures: &figures,
+        elements: &BTreeMap::new(),
         prints,
         words,
         solved: &BTreeMap::new(),
@@ -187,9 +190,8 @@ pub fn pages(
     }
     sink.put(OutFile {
         path: "site/find-index.js".to_owned(),
-        bytes: index.script().into_bytes(),
+        bytes: index.script(),
     });
-    drop(index);
     sheets.push(find::sheet(&site, &lessons_zone, cautions_zone));
     let written: Vec<Result<(), Finding>> = sheets
         .par_iter()
@@ -237,10 +239,9 @@ fn rendered(engine: &Engine, pack: &Pack, sheet: &Sheet) -> Result<OutFile, Find
 /// A page's drawings for phones as a script; only a narrow screen asks for it.
 fn phone_file(sheet: &Sheet) -> Option<OutFile> {
     let script = sheet.phone_script.as_ref()?.trim_start_matches("../");
-    let data = sheet::script_json(&serde_json::json!(sheet.for_phones));
     Some(OutFile {
         path: format!("site/{script}"),
-        bytes: format!("window.ropeleafPhone = {data};\n").into_bytes(),
+        bytes: sheet::script_file("window.ropeleafPhone", &sheet.for_phones),
     })
 }
 

@@ -214,6 +214,13 @@ impl Sheet {
     }
 }
 
+/// A script of its own that gives a name its data; put into a page it would not end its element.
+pub(super) fn script_file(name: &str, data: &impl Serialize) -> Vec<u8> {
+    // Maps with texts as keys always have JSON.
+    let json = serde_json::to_string(data).unwrap_or_default();
+    format!("{name} = {};\n", json.replace("</", "<\\/")).into_bytes()
+}
+
 /// JSON that cannot end a script element or be taken for markup.
 pub(super) fn script_json(value: &serde_json::Value) -> String {
     value

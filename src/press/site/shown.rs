@@ -10,14 +10,16 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::figure::{self, Detail, Drawing, Style};
-use crate::pack::RigId;
+use crate::figure::{self, Detail, Picture, Style};
+use crate::pack::{Pack, RigId};
+use crate::press::style;
 use crate::rig::FigureKind;
 
+use super::Site;
 use super::layers::Layers;
 use super::lighter::Names;
+use super::svg::Drawn;
 use super::terms::Unlinked;
-use super::{Site, svg};
 
 /// A figure inside a page.
 #[derive(Debug, Clone, Serialize)]
@@ -33,6 +35,43 @@ pub(super) struct FigureView {
 /// Width on paper of a drawing for phones and half columns, millimetres: at 343 px, a phone of
 /// 375 px less the margins, its lettering of 3.6 mm is 13 px high.
 const SMALL_MM: f64 = 94.0;
+
+/// Before the ids of such a drawing.
+const SMALL: &str = "small-";
+
+/// What a drawing is made for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Form {
+    /// A plate of a page, and a file of its own.
+    Plate,
+    /// Half a column of a page.
+    Column,
+    /// A phone, apart from the page's other drawings.
+    Phone,
+}
+
+impl Form {
+    /// How it is drawn.
+    pub(super) fn style(self, pack: &Pack) -> Style<'_> {
+        match self {
+            Self::Plate => style(pack),
+            Self::Column | Self::Phone => Style {
+                width_mm: SMALL_MM,
+                detail: Detail::Small,
+                ..style(pack)
+            },
+        }
+    }
+
+    /// A picture, written.
+    pub(super) fn written(self, picture: Picture) -> Drawn {
+        let names = match self {
+            Self::Plate | Self::Column => Names::Given,
+            Self::Phone => Names::None,
+        };
+        Drawn::of(picture, names, self == Self::Plate)
+    }
+}
 
 /// How much room a figure has on a wide screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,26 +102,24 @@ impl Shown {
         kind: FigureKind,
         room: Room,
     ) -> Option<FigureView> {
-        let wide = site.figures.get(rig, kind)?;
-        let pack = site.pack();
-        let style = Style {
-            units: pack.units,
-            width_mm: SMALL_MM,
-            detail: Detail::Small,
-            shelf: figure::Shelf::of(pack),
-            right: false,
+        site.figures.get(rig, kind)?;
+        let form = match room {
+            Room::Wide => Form::Phone,
+            Room::Small => Form::Column,
         };
-        let small = site.draw(rig, kind, style);
-        let (svg_html, phone) = match (room, &small) {
-            (Room::Wide, Some(small)) => {
-                let wide = self.shared(wide, "");
-                let phone = self.inline(small, "small-", Names::None);
-                let key = format!("{}{}", self.ids.len(), small.id);
-                self.for_phones.insert(key.clone(), phone);
-                (wide, Some(key))
+        let small = site.draw(rig, kind, form);
+        let (svg_html, phone) = match room {
+            Room::Wide => {
+                let element = site.elements.get(&(rig, kind))?.clone();
+                let own = self.own_id("", &figure::id_of(site.pack().rig(rig), kind));
+                let wide = self.layers.share(element, &own);
+                (wide, small.map(|small| self.for_phone(&small)))
             }
-            (Room::Small, Some(small)) => (self.shared(small, "small-"), None),
-            (_, None) => (self.shared(wide, ""), None),
+            Room::Small => {
+                let Drawn { drawing, element } = small?;
+                let own = self.own_id(SMALL, &drawing.id);
+                (self.layers.share(element, &own), None)
+            }
         };
         Some(FigureView {
             kind: kind.word(),
@@ -91,21 +128,25 @@ impl Shown {
         })
     }
 
-    /// A drawing in the page itself: layers that the page has already are used again.
-    fn shared(&mut self, drawing: &Drawing, size: &str) -> String {
-        let svg = self.inline(drawing, size, Names::Given);
-        self.layers.share(&svg)
+    /// Keeps a drawing for phones; its name.
+    fn for_phone(&mut self, small: &Drawn) -> String {
+        let id = &small.drawing.id;
+        let own = self.own_id(SMALL, id);
+        let key = format!("{}{id}", self.ids.len());
+        self.for_phones
+            .insert(key.clone(), small.element.alone(&own));
+        key
     }
 
-    /// Writes a drawing with a prefix before its ids that no figure of the page has yet.
-    fn inline(&mut self, drawing: &Drawing, size: &str, names: Names) -> String {
-        let own = format!("{size}{}", drawing.id);
+    /// The id of a drawing, with a prefix that no figure of the page has yet.
+    fn own_id(&mut self, size: &str, id: &str) -> String {
+        let own = format!("{size}{id}");
         let times = self.ids.iter().filter(|id| **id == own).count();
-        self.ids.push(own);
         let again = match times {
-            0 => size.to_owned(),
-            n => format!("again{n}-{size}"),
+            0 => own.clone(),
+            n => format!("again{n}-{own}"),
         };
-        svg::inline(drawing, &again, names)
+        self.ids.push(own);
+        again
     }
 }

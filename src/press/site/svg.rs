@@ -1,140 +1,111 @@
 //! A drawing as an element of a page.
 //!
-//! The drawing's own `<style>` moves to the theme (a strict content policy lets no inline style
-//! through), and with it the literal colours that its classes repeat; its ids are unique by rig and
-//! kind, and get a prefix where a page shows it again.
+//! It has no style of its own (a strict content policy lets none through): the theme says what its
+//! classes are. Its ids are unique by rig and kind, and get a prefix where a page shows it again.
 
-use std::collections::BTreeSet;
-
-use crate::figure::Drawing;
+use crate::figure::pen::coord;
+use crate::figure::text::SIZE_MM;
+use crate::figure::{Drawing, Picture, Scheme, escape};
 
 use super::lighter::{Names, lighter};
 
-/// The rules of a drawing's `<style>`, one a line, without the `@media` around them: the theme gives
-/// their variables for screen and paper.
-pub(super) fn rules_of(svg: &str) -> BTreeSet<&str> {
-    let style = svg.split_once("<style").map_or("", |(_, rest)| rest);
-    let style = style.split_once("</style>").map_or("", |(style, _)| style);
-    let rules = style.lines().map(str::trim);
-    rules.filter(|line| line.starts_with('.')).collect()
+/// Stands for the id of the drawing in a page: no text holds it, since control characters of texts
+/// become spaces.
+pub(super) const OWN_ID: char = '\u{1}';
+
+/// A drawing as a page needs it.
+#[derive(Debug, Clone)]
+pub(crate) struct Drawn {
+    /// The drawing; its document is empty where it stands in pages only.
+    pub(super) drawing: Drawing,
+    /// As an element.
+    pub(super) element: Element,
 }
 
-/// The drawing without prolog and style, with a class of ours; `again` goes before every id.
-pub(super) fn inline(drawing: &Drawing, again: &str, names: Names) -> String {
-    let svg = &drawing.svg;
-    let start = svg.find("<svg").unwrap_or(0);
-    let mut text = svg[start..].trim_end().to_owned();
-    if let (Some(from), Some(to)) = (text.find("<style"), text.find("</style>")) {
-        text.replace_range(from..to + "</style>".len(), "");
+impl Drawn {
+    /// Writes a picture as an element, and as a document where that is wanted.
+    pub(super) fn of(picture: Picture, names: Names, document: bool) -> Self {
+        let element = Element::of(&picture, names);
+        let drawing = if document {
+            picture.written(Scheme::Page)
+        } else {
+            picture.unwritten()
+        };
+        Self { drawing, element }
     }
-    text = text.replacen("<svg", "<svg class=\"fig\" focusable=\"false\"", 1);
-    if let Some(end) = text.find('>') {
-        let tag = without_size(&text[..end]);
-        text.replace_range(..end, &tag);
-    }
-    text = without_literals(&text);
-    if let (Some(open), Some(close)) = (text.find('>'), text.rfind("</svg>")) {
-        let inside = lighter(&text[open + 1..close], names);
-        text.replace_range(open + 1..close, &inside);
-    }
-    if again.is_empty() {
-        return text;
-    }
-    let id = &drawing.id;
-    for (before, after) in [
-        (format!("id=\"{id}"), format!("id=\"{again}{id}")),
-        (format!("url(#{id}"), format!("url(#{again}{id}")),
-        (format!("href=\"#{id}"), format!("href=\"#{again}{id}")),
-        (
-            format!("aria-labelledby=\"{id}-title {id}-desc\""),
-            format!("aria-labelledby=\"{again}{id}-title {again}{id}-desc\""),
-        ),
-    ] {
-        text = text.replace(&before, &after);
-    }
-    text
 }
 
-/// The elements without the literal colours that their classes give as well.
-fn without_literals(svg: &str) -> String {
-    let mut out = String::with_capacity(svg.len());
-    for (i, part) in svg.split('<').enumerate() {
-        if i > 0 {
-            out.push('<');
-        }
-        let (tag, rest) = part.split_once('>').unwrap_or((part, ""));
-        let class = tag.split_once(" class=\"").map_or("", |(_, rest)| rest);
-        let class = class.split('"').next().unwrap_or_default();
-        let has = |mark: &str| class.split(' ').any(|name| name.starts_with(mark));
-        let mut tag = tag.to_owned();
-        for (mark, literal) in [("f-", " fill=\"#"), ("s-", " stroke=\"#")] {
-            if has(mark)
-                && let Some(from) = tag.find(literal)
-                && let Some(len) = tag[from + literal.len()..].find('"')
-            {
-                tag.replace_range(from..=from + literal.len() + len, "");
-            }
-        }
-        out.push_str(&tag);
-        if part.contains('>') {
-            out.push('>');
-            out.push_str(rest);
-        }
-    }
-    out
+/// A drawing as an element, for whatever id it has in a page.
+#[derive(Debug, Clone)]
+pub(crate) struct Element {
+    /// Root tag, title, description.
+    pub(super) head: String,
+    /// Shapes that its layers use by name.
+    pub(super) shapes: Vec<String>,
+    /// Layers, from the back.
+    pub(super) layers: Vec<Layer>,
 }
 
-/// The root's tag without its size on paper: the page gives the width, the view box the shape.
-fn without_size(tag: &str) -> String {
-    let mut out = tag.to_owned();
-    for name in [" width=\"", " height=\""] {
-        if let Some(from) = out.find(name)
-            && let Some(len) = out[from + name.len()..].find('"')
-        {
-            out.replace_range(from..=from + name.len() + len, "");
-        }
-    }
-    out
+/// A layer as an element.
+#[derive(Debug, Clone)]
+pub(crate) struct Layer {
+    pub(super) text: String,
+    /// Whether ids of the drawing stand in it.
+    pub(super) own_ids: bool,
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    const SVG: &str = "<?xml version=\"1.0\"?><svg width=\"9mm\" height=\"9mm\" viewBox=\"0 0 9 9\" \
-        aria-labelledby=\"r-pulls-title r-pulls-desc\"><title id=\"r-pulls-title\">a &gt; b</title>\
-        <style type=\"text/CSS\">@media screen{\n.f-ink{fill:var(--rl-ink,#1B2530)}\n}</style>\
-        <g id=\"r-pulls-rope\"><path class=\"f-ink\" fill=\"#1B2530\" stroke=\"#123456\" d=\"M0 0\"/></g></svg>";
-
-    fn drawing() -> Drawing {
-        Drawing {
-            id: "r-pulls".to_owned(),
-            title: String::new(),
-            description: String::new(),
-            svg: SVG.to_owned(),
-            size_mm: (9.0, 9.0),
-        }
-    }
-
-    #[test]
-    fn a_drawing_becomes_an_element() {
-        let svg = inline(&drawing(), "small-", Names::Given);
-        assert!(svg.starts_with("<svg class=\"fig\" focusable=\"false\" viewBox"));
-        assert!(svg.contains("aria-labelledby=\"small-r-pulls-title small-r-pulls-desc\""));
-        assert!(svg.contains("id=\"small-r-pulls-rope\""));
-        assert!(!svg.contains("<style"));
-        assert!(svg.contains("a &gt; b</title>"));
-    }
-
-    #[test]
-    fn only_a_colour_that_a_class_gives_is_taken_off() {
-        let svg = inline(&drawing(), "", Names::Given);
-        assert!(!svg.contains("fill=\"#1B2530\""));
-        assert!(svg.contains("stroke=\"#123456\""));
-        let rules = rules_of(SVG);
-        assert_eq!(
-            rules.into_iter().collect::<Vec<_>>(),
-            [".f-ink{fill:var(--rl-ink,#1B2530)}"]
+impl Element {
+    fn of(picture: &Picture, names: Names) -> Self {
+        let head = picture.head();
+        let (shapes, layers) = lighter(picture, names);
+        let (width, height) = (coord(head.size_mm.0), coord(head.size_mm.1));
+        let head = format!(
+            "<svg class=\"fig\" focusable=\"false\" xmlns=\"http://www.w3.org/2000/svg\" \
+             viewBox=\"0 0 {width} {height}\" role=\"img\" \
+             aria-labelledby=\"{OWN_ID}-title {OWN_ID}-desc\" \
+             font-family=\"'IBM Plex Sans',sans-serif\" font-size=\"{size}\" fill=\"none\" \
+             stroke-linejoin=\"round\" stroke-linecap=\"round\" data-kind=\"{kind}\">\
+             <title id=\"{OWN_ID}-title\">{title}</title>\n\
+             <desc id=\"{OWN_ID}-desc\">{desc}</desc>\n",
+            size = coord(SIZE_MM),
+            kind = head.kind,
+            title = escape(head.title),
+            desc = escape(head.description),
         );
+        Self {
+            head,
+            shapes,
+            layers,
+        }
     }
+
+    /// The whole element with the id that it has in its page.
+    pub(super) fn alone(&self, id: &str) -> String {
+        let mut out = with_id(&self.head, id);
+        if !self.shapes.is_empty() {
+            out.push_str("<defs>");
+            self.shapes.iter().for_each(|shape| out.push_str(shape));
+            out.push_str("</defs>");
+        }
+        for layer in &self.layers {
+            out.push_str(&layer.in_page(id));
+        }
+        out.push_str("</svg>");
+        out
+    }
+}
+
+impl Layer {
+    /// The layer with the id that the drawing has in its page.
+    pub(super) fn in_page(&self, id: &str) -> std::borrow::Cow<'_, str> {
+        match self.own_ids {
+            true => with_id(&self.text, id).into(),
+            false => self.text.as_str().into(),
+        }
+    }
+}
+
+/// A text with the id of the drawing in its page.
+pub(super) fn with_id(text: &str, id: &str) -> String {
+    text.replace(OWN_ID, &escape(id))
 }

@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 use crate::figure::{self, Drawing};
 use crate::finding::Finding;
 use crate::pack::{Lesson, LessonId, Pack, Part, RigId};
-use crate::press::{Figures, OutFile, PrintKind, PrintList, kinds_wanted, print_name, style};
+use crate::press::{Figures, OutFile, PrintKind, PrintList, kinds_wanted, print_name};
 use crate::proofing::zones_shown;
 use crate::rig::FigureKind;
 use crate::rules::Proof;
@@ -25,8 +25,10 @@ use crate::store::{Digest, Inputs, Named, Store};
 
 use super::engine::Engine;
 use super::find::PageFound;
+use super::shown::Form;
 use super::sketch::{self, Sketched};
-use super::{Site, explore, lesson, phone_file, rendered, svg, terms};
+use super::svg::Drawn;
+use super::{Site, explore, lesson, phone_file, rendered, terms};
 
 /// What other pages need to know of a lesson that was laid out.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -37,8 +39,6 @@ pub struct Facts {
     drawings: Vec<DrawingFacts>,
     /// Terms of the glossary that its text uses.
     pub(super) terms: Vec<String>,
-    /// The rules of their inks, for the theme.
-    pub(super) inks: BTreeSet<String>,
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -155,21 +155,23 @@ impl<'a> Bench<'a> {
         let mut site = Site {
             proof: self.proof,
             figures: &Figures::default(),
+            elements: &BTreeMap::new(),
             prints: self.prints,
             words: self.engine.words(),
             solved: &solved.collect(),
             store: self.store,
             named: &self.named,
         };
-        let mut figures = Figures::default();
+        let (mut figures, mut elements) = (Figures::default(), BTreeMap::new());
         for rig in shown_rigs(pack.lesson(id)) {
             for kind in &self.kinds[rig.0] {
-                if let Some(drawing) = site.draw(rig, *kind, style(pack)) {
+                if let Some(Drawn { drawing, element }) = site.draw(rig, *kind, Form::Plate) {
                     figures.add(rig, *kind, drawing);
+                    elements.insert((rig, *kind), element);
                 }
             }
         }
-        site.figures = &figures;
+        (site.figures, site.elements) = (&figures, &elements);
         let mut sheet = lesson::sheet(&site, id);
         let found = PageFound::of(&mut sheet);
         let mut files = vec![rendered(self.engine, pack, &sheet)?];
@@ -178,13 +180,10 @@ impl<'a> Bench<'a> {
             found,
             terms: terms::used_by(pack.lesson(id), self.proof),
             drawings: Vec::new(),
-            inks: BTreeSet::new(),
         };
         for rig in own {
             files.extend(explore::script(&site, rig));
             for (kind, drawing) in figures.of_rig(rig) {
-                let inks = svg::rules_of(&drawing.svg);
-                facts.inks.extend(inks.into_iter().map(str::to_owned));
                 files.push(OutFile {
                     path: format!("site/figures/{}.svg", drawing.id),
                     bytes: drawing.svg.clone().into_bytes(),
@@ -232,20 +231,19 @@ impl Site<'_> {
     }
 
     /// Draws a rig.
-    pub(super) fn draw(
-        &self,
-        rig: RigId,
-        kind: FigureKind,
-        style: figure::Style,
-    ) -> Option<Drawing> {
+    pub(super) fn draw(&self, rig: RigId, kind: FigureKind, form: Form) -> Option<Drawn> {
+        let style = form.style(self.pack());
         let key = || {
             let solved = self.solved(rig).zone.is_some();
             Inputs::of("drawing")
                 .digest(self.named.rigs[rig.0])
-                .typed(&(kind, style, solved), self.named)
+                .typed(&(kind, form, style, solved), self.named)
                 .finish()
         };
-        let draw = || figure::draw(self.pack().rig(rig), self.solved(rig), kind, style);
+        let draw = || {
+            let picture = figure::picture(self.pack().rig(rig), self.solved(rig), kind, style)?;
+            Some(form.written(picture))
+        };
         self.store.drawings.get(key, draw)
     }
 }

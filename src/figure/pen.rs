@@ -1,0 +1,359 @@
+//! Numbers and paths of drawings as text: places rounded to a grid, steps between rounded places, so
+//! that rounding does not add up.
+//!
+//! ```text
+//! BezPath ─round→ whole units of a grid ─Pen→ path data
+//! ```
+
+use kurbo::{BezPath, PathEl, Point};
+
+/// A place in units of a grid.
+pub(crate) type Place = (i64, i64);
+
+/// The grid that places are rounded to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Grid {
+    /// 0.01 mm, written in millimetres.
+    Hundredths,
+    /// 0.1 mm, written as whole numbers. A drawing for 160 mm of paper is shown about 700 px wide,
+    /// so that rounding to 0.1 mm moves a line by 0.2 px at most.
+    Tenths,
+}
+
+impl Grid {
+    fn round(self, p: Point) -> Place {
+        match self {
+            Self::Hundredths => (hundredths(p.x), hundredths(p.y)),
+            Self::Tenths => (tenths(p.x), tenths(p.y)),
+        }
+    }
+
+    /// Its written units in a millimetre.
+    pub(crate) const fn per_mm(self) -> f64 {
+        match self {
+            Self::Hundredths => 1.0,
+            Self::Tenths => 10.0,
+        }
+    }
+
+    /// Writes a place: two numbers with no sign to spare.
+    pub(crate) fn push_place(self, out: &mut Vec<u8>, (x, y): Place) {
+        self.push(out, x);
+        if y >= 0 {
+            out.push(b' ');
+        }
+        self.push(out, y);
+    }
+
+    /// Writes a number of its units.
+    pub(crate) fn push(self, out: &mut Vec<u8>, n: i64) {
+        match self {
+            Self::Hundredths => push_decimal(out, n, 2),
+            Self::Tenths => push_decimal(out, n, 0),
+        }
+    }
+}
+
+/// A figure coordinate in millimetres: two decimals at most, never `-0`.
+///
+/// Every number of a drawing goes through here or through the [`Pen`], which rounds alike, so a
+/// last-bit difference of a platform does not reach the file unless it straddles a rounding edge.
+pub fn coord(mm: f64) -> String {
+    let mut text = Vec::new();
+    push_decimal(&mut text, hundredths(mm), 2);
+    text_of(text)
+}
+
+/// The nearest whole number of hundredths of a millimetre, halves away from nought.
+fn hundredths(mm: f64) -> i64 {
+    debug_assert!(mm.is_finite(), "figure coordinate {mm} is not finite");
+    // As `round`, which is a call where the processor has no instruction for it.
+    let n = mm * 100.0;
+    let whole = n as i64;
+    let rest = n - whole as f64;
+    whole + i64::from(rest >= 0.5) - i64::from(rest <= -0.5)
+}
+
+/// Of the hundredths, so that a place on one grid is near the same place on the other.
+fn tenths(mm: f64) -> i64 {
+    let n = hundredths(mm);
+    (n + 5 * n.signum()) / 10
+}
+
+/// What pens wrote, which is ASCII.
+pub(crate) fn text_of(written: Vec<u8>) -> String {
+    String::from_utf8(written).unwrap_or_default()
+}
+
+/// Writes a whole number over a power of ten: no zero before the point, none at the end.
+fn push_decimal(out: &mut Vec<u8>, n: i64, mut decimals: u32) {
+    // A sign, 19 digits and the point.
+    let mut text = [0_u8; 24];
+    let mut at = text.len();
+    let mut put = |byte: u8| {
+        at -= 1;
+        text[at] = byte;
+    };
+    let mut rest = n.unsigned_abs();
+    if rest == 0 {
+        put(b'0');
+    }
+    while decimals > 0 && rest > 0 && rest.is_multiple_of(10) {
+        rest /= 10;
+        decimals -= 1;
+    }
+    if rest > 0 {
+        for _ in 0..decimals {
+            put(b'0' + (rest % 10) as u8);
+            rest /= 10;
+        }
+        if decimals > 0 {
+            put(b'.');
+        }
+        while rest > 0 {
+            put(b'0' + (rest % 10) as u8);
+            rest /= 10;
+        }
+    }
+    if n < 0 {
+        put(b'-');
+    }
+    out.extend_from_slice(&text[at..]);
+}
+
+/// Path data: it starts at an absolute place, the rest is relative to the rounded places before it.
+pub fn path_data(path: &BezPath) -> String {
+    let mut out = Vec::new();
+    push_path(&mut out, path);
+    text_of(out)
+}
+
+/// As [`path_data`], after what is there.
+pub(crate) fn push_path(out: &mut Vec<u8>, path: &BezPath) {
+    Pen::new(out, Grid::Hundredths, Hand::Whole).draw(path);
+}
+
+/// How much a pen writes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Hand {
+    /// Path data that stands by itself.
+    Whole,
+    /// What follows the place where the path begins; level and upright lines in fewest bytes.
+    Shape,
+}
+
+/// Writes paths one after another, each from where the one before ended.
+pub(crate) struct Pen<'a> {
+    out: &'a mut Vec<u8>,
+    grid: Grid,
+    hand: Hand,
+    /// Where all begins.
+    first: Option<Place>,
+    at: Place,
+    /// Where the present stretch began.
+    start: Place,
+    command: u8,
+    /// Whether the last number has a decimal point.
+    pointed: bool,
+}
+
+impl<'a> Pen<'a> {
+    /// A pen that has written nothing.
+    pub(crate) fn new(out: &'a mut Vec<u8>, grid: Grid, hand: Hand) -> Self {
+        Self {
+            out,
+            grid,
+            hand,
+            first: None,
+            at: (0, 0),
+            start: (0, 0),
+            command: b' ',
+            pointed: false,
+        }
+    }
+
+    /// Writes a path.
+    pub(crate) fn draw(&mut self, path: &BezPath) {
+        let grid = self.grid;
+        for el in path.elements() {
+            match *el {
+                PathEl::MoveTo(p) => self.go_to(grid.round(p)),
+                PathEl::LineTo(p) => self.step(b'l', [grid.round(p)]),
+                PathEl::QuadTo(a, p) => self.step(b'q', [a, p].map(|p| grid.round(p))),
+                PathEl::CurveTo(a, b, p) => self.step(b'c', [a, b, p].map(|p| grid.round(p))),
+                PathEl::ClosePath => self.close(),
+            }
+        }
+    }
+
+    /// Where it began and where it is.
+    pub(crate) fn ends(&self) -> (Place, Place) {
+        (self.first.unwrap_or_default(), self.at)
+    }
+
+    /// Bytes in what it writes to.
+    pub(crate) fn written(&self) -> usize {
+        self.out.len()
+    }
+
+    fn go_to(&mut self, to: Place) {
+        // A number after a move would be read as a line to there: the next command says its letter.
+        self.command = b'M';
+        if self.first.is_some() {
+            self.out.push(b'm');
+            self.number(to.0 - self.at.0, true);
+            self.number(to.1 - self.at.1, false);
+        } else {
+            self.first = Some(to);
+            if self.hand == Hand::Whole {
+                self.out.push(b'M');
+                self.number(to.0, true);
+                self.number(to.1, false);
+            }
+        }
+        self.at = to;
+        self.start = to;
+    }
+
+    fn step<const N: usize>(&mut self, command: u8, places: [Place; N]) {
+        // What goes nowhere draws nothing, but for a path of a single place: a dot with round ends.
+        let nowhere = places.iter().all(|place| *place == self.at);
+        if nowhere && self.command != b'M' {
+            return;
+        }
+        let from = self.at;
+        let steps = places.map(|(x, y)| (x - from.0, y - from.1));
+        match (self.hand, command, steps[0]) {
+            (Hand::Shape, b'l', (x, 0)) => self.along(b'h', x),
+            (Hand::Shape, b'l', (0, y)) => self.along(b'v', y),
+            _ => {
+                let mut first = self.says(command);
+                for (x, y) in steps {
+                    self.number(x, first);
+                    self.number(y, false);
+                    first = false;
+                }
+            }
+        }
+        self.at = places[N - 1];
+    }
+
+    fn along(&mut self, command: u8, n: i64) {
+        let first = self.says(command);
+        self.number(n, first);
+    }
+
+    /// Writes the letter of a command unless it goes on from the last; whether it did.
+    fn says(&mut self, command: u8) -> bool {
+        let new = self.command != command;
+        if new {
+            self.out.push(command);
+            self.command = command;
+        }
+        new
+    }
+
+    fn close(&mut self) {
+        self.out.push(b'z');
+        self.command = b'z';
+        self.at = self.start;
+    }
+
+    fn number(&mut self, n: i64, first: bool) {
+        // A sign parts two numbers; so does a second decimal point (SVG 2, 9.3.9).
+        let in_decimals = self.grid == Grid::Hundredths;
+        let bare = in_decimals && (1..100).contains(&n);
+        if !first && n >= 0 && !(self.pointed && bare) {
+            self.out.push(b' ');
+        }
+        self.pointed = in_decimals && n % 100 != 0;
+        self.grid.push(self.out, n);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use kurbo::{ParamCurve, PathSeg, Shape};
+
+    use super::*;
+
+    #[test]
+    fn coordinates_have_two_decimals_and_no_negative_zero() {
+        let cases = [
+            (0.0, "0"),
+            (-0.001, "0"),
+            (0.5, ".5"),
+            (-0.25, "-.25"),
+            (12.0, "12"),
+            (100.0, "100"),
+            (12.345_678, "12.35"),
+            (-3.1, "-3.1"),
+            (0.05, ".05"),
+        ];
+        for (mm, text) in cases {
+            assert_eq!(coord(mm), text);
+        }
+    }
+
+    /// Path data grammar: SVG 2, section 9.3.
+    #[test]
+    fn relative_rounding_does_not_add_up() {
+        let mut path = BezPath::new();
+        path.move_to((0.0, 0.0));
+        for i in 1..=300 {
+            path.line_to((f64::from(i) * 0.333_333, 1.0));
+        }
+        path.close_path();
+        let read = BezPath::from_svg(&path_data(&path)).expect("valid path data");
+        let last = read.elements()[300].end_point().expect("a line");
+        assert!((last.x - 100.0).abs() < 0.006, "{last:?}");
+        assert_eq!(read.elements().last(), Some(&PathEl::ClosePath));
+    }
+
+    /// What a path is from its place, and that place.
+    fn shape(d: &str, grid: Grid) -> (Place, String) {
+        let path = BezPath::from_svg(d).expect("path data");
+        let mut out = Vec::new();
+        let mut pen = Pen::new(&mut out, grid, Hand::Shape);
+        pen.draw(&path);
+        let (start, _) = pen.ends();
+        (start, text_of(out))
+    }
+
+    /// Points along a path, eight a segment, scaled.
+    fn along(d: &str, scale: f64) -> Vec<(f64, f64)> {
+        let path = BezPath::from_svg(d).expect("path data");
+        let segs: Vec<PathSeg> = path.path_segments(0.1).collect();
+        let points = segs
+            .iter()
+            .flat_map(|seg| (0..=8).map(|i| seg.eval(f64::from(i) / 8.0)));
+        points.map(|p| (p.x * scale, p.y * scale)).collect()
+    }
+
+    #[test]
+    fn a_path_on_a_grid_stays_within_a_unit_of_it() {
+        let d =
+            "M73.07 16.13q1.27-2.31 1.83-4.44l.5 0-.26 1.18m2.5-1c-.25-.03-.44-.26-.41-.51l0 .3z";
+        let ((x, y), light) = shape(d, Grid::Tenths);
+        assert!(!light.contains('.'), "{light}");
+        let light = format!("M{x} {y}{light}");
+        let (before, after) = (along(d, 1.0), along(&light, 0.1));
+        assert_eq!(before.len(), after.len(), "{light}");
+        for (a, b) in before.iter().zip(&after) {
+            let off = (a.0 - b.0).abs().max((a.1 - b.1).abs());
+            assert!(off <= 0.0501, "{a:?} became {b:?} in {light}");
+        }
+    }
+
+    #[test]
+    fn steps_along_an_axis_say_one_number() {
+        let (start, light) = shape("M0.5 10l3.5 0 0-.05.26 1.18z", Grid::Hundredths);
+        assert_eq!((start, light.as_str()), ((50, 1000), "h3.5v-.05l.26 1.18z"));
+    }
+
+    #[test]
+    fn a_dot_stays_a_dot() {
+        let (start, light) = shape("M1 1l0 0", Grid::Tenths);
+        assert_eq!((start, light.as_str()), ((10, 10), "h0"));
+    }
+}
