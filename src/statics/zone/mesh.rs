@@ -139,6 +139,8 @@ pub(super) struct Mesh<'s, S> {
     /// Of nodes and crossings, one after the other.
     values: Vec<f64>,
     leaves: Vec<Leaf>,
+    /// The nodes around the leaves, one leaf after the other, once all is settled.
+    around: Vec<usize>,
     crossings: BTreeMap<SideId, Crossing>,
     /// Values of places that are neither.
     scratch: Vec<f64>,
@@ -163,6 +165,7 @@ impl<'s, S: Source> Mesh<'s, S> {
             nodes: Vec::new(),
             values: Vec::new(),
             leaves: Vec::new(),
+            around: Vec::new(),
             crossings: BTreeMap::new(),
         };
         for j in (0..grid.up - 1).step_by(BLOCK) {
@@ -197,10 +200,12 @@ impl<'s, S: Source> Mesh<'s, S> {
 
     /// Calls for every held part of a leaf.
     pub fn parts(&self, mut call: impl FnMut(&Part<'_>)) {
-        let (mut around, mut corners) = (Vec::new(), Vec::new());
+        let mut corners = Vec::new();
+        let mut rest = self.around.as_slice();
         for leaf in &self.leaves {
-            self.around(leaf, &mut around);
-            let n = around.len();
+            let n = leaf.settled;
+            let (around, others) = rest.split_at(n);
+            rest = others;
             let next = |k: usize| around[(k + 1) % n];
             let node = |index: usize| Corner {
                 at: self.place(index),
@@ -346,8 +351,10 @@ impl<'s, S: Source> Mesh<'s, S> {
         loop {
             let leaves = std::mem::take(&mut self.leaves);
             let count = leaves.len();
+            self.around.clear();
             for mut leaf in leaves {
-                self.around(&leaf, &mut around);
+                self.walk(&leaf, &mut around);
+                self.around.extend_from_slice(&around);
                 if leaf.settled != around.len() {
                     leaf.settled = around.len();
                     if self.is_tangled(&leaf, &around) {
@@ -391,7 +398,7 @@ impl<'s, S: Source> Mesh<'s, S> {
     }
 
     /// The nodes around a leaf, counterclockwise from its lowest corner.
-    fn around(&self, leaf: &Leaf, around: &mut Vec<usize>) {
+    fn walk(&self, leaf: &Leaf, around: &mut Vec<usize>) {
         let [[i0, i1], [j0, j1]] = leaf.corners;
         around.clear();
         let corners = [(i0, j0), (i1, j0), (i1, j1), (i0, j1)];

@@ -86,7 +86,12 @@ impl<'a> Judge<'a> {
             prepared: Prepared::new(rig),
             answer: HoldAnswer::default(),
             ground_m: ground_m(rig),
-            wood: rig.tree.pieces.iter().map(Wood::new).collect(),
+            wood: rig
+                .tree
+                .pieces
+                .iter()
+                .map(|piece| Wood::new(piece, plane))
+                .collect(),
         }
     }
 
@@ -157,7 +162,7 @@ impl<'a> Judge<'a> {
     }
 
     /// Lengths, ground and wood; lowers the margin to the smallest.
-    fn bounds(&self, at: DVec3, least: &mut f64) -> Verdict {
+    fn bounds(&self, at: DVec2, least: &mut f64) -> Verdict {
         let mut verdict = Ok(());
         let mut keep = |margin: f64, why: NotHeld| {
             *least = least.min(margin);
@@ -173,11 +178,12 @@ impl<'a> Judge<'a> {
                 keep(length - shortest, NotHeld::TooLong(LineId(i)));
             }
         }
-        let mut smallest = keep(at.z - self.ground_m, NotHeld::Ground);
+        let place = self.plane.place(at);
+        let mut smallest = keep(place.z - self.ground_m, NotHeld::Ground);
         for wood in &self.wood {
             // Farther away than another margin it changes nothing.
             if wood.beside_m(at) < smallest {
-                smallest = keep(-wood.piece.depth_m(at), NotHeld::Wood);
+                smallest = keep(-wood.piece.depth_m(place), NotHeld::Wood);
             }
         }
         verdict
@@ -211,12 +217,12 @@ impl<'a> Judge<'a> {
             (bottom - self.ground_m, top - self.ground_m),
             NotHeld::Ground,
         );
-        let middle = self.plane.place(low.midpoint(high));
+        let middle = low.midpoint(high);
         let radius = low.distance(high) / 2.0;
         for wood in &self.wood {
             let steps = radius * wood.steepness;
             if wood.beside_m(middle) <= steps {
-                let spare = -wood.piece.depth_m(middle);
+                let spare = -wood.piece.depth_m(self.plane.place(middle));
                 let margins = (spare - steps, spare + steps);
                 may_change(margins, NotHeld::Wood, wood.thickness_m);
             }
@@ -249,7 +255,7 @@ impl Source for Judge<'_> {
         let mut margin = f64::INFINITY;
         let mut held = self.loads(place, pulls_n, &mut margin);
         if held.is_ok() {
-            held = self.bounds(place, &mut margin);
+            held = self.bounds(at, &mut margin);
         }
         Sounding { held, margin }
     }
@@ -305,9 +311,9 @@ impl Source for Judge<'_> {
 /// A piece of wood with what is known of it beforehand.
 struct Wood {
     piece: Piece,
-    /// A box around it.
-    low: DVec3,
-    high: DVec3,
+    /// A box around it in the plane.
+    low: DVec2,
+    high: DVec2,
     /// How fast the depth inside it changes with the place, at most: its distance changes by one,
     /// its radius by half of the taper over its length.
     steepness: f64,
@@ -316,14 +322,15 @@ struct Wood {
 }
 
 impl Wood {
-    fn new(piece: &Piece) -> Self {
+    fn new(piece: &Piece, plane: Plane) -> Self {
         let (a, b) = piece.diameter_m;
+        let ends = [piece.from, piece.to].map(|end| plane.coordinates(end));
         let length = piece.from.distance(piece.to);
         let taper = (a - b).abs() / 2.0;
         let most = a.max(b) / 2.0;
         Self {
-            low: piece.from.min(piece.to) - most,
-            high: piece.from.max(piece.to) + most,
+            low: ends[0].min(ends[1]) - most,
+            high: ends[0].max(ends[1]) + most,
             steepness: 1.0 + if length > 0.0 { taper / length } else { 0.0 },
             thickness_m: a.min(b),
             piece: piece.clone(),
@@ -331,7 +338,7 @@ impl Wood {
     }
 
     /// At least so far outside it is a place beside its box.
-    fn beside_m(&self, at: DVec3) -> f64 {
+    fn beside_m(&self, at: DVec2) -> f64 {
         (self.low - at).max(at - self.high).max_element()
     }
 }
