@@ -358,7 +358,8 @@ fn bars(
     room: f64,
 ) -> f64 {
     let own = Ink::line(line.facts.id.0);
-    let mut rows: Vec<(&str, f64, Ink)> = vec![("its share of your weight", line.share_n, Ink::Soft)];
+    let mut rows: Vec<(&str, f64, Ink)> =
+        vec![("its share of your weight", line.share_n, Ink::Soft)];
     if line.running.is_some() {
         rows.push(("your hand, to rise", line.hand_n(), Ink::Ink));
         rows.push(("the other leg", line.other_n(), own));
