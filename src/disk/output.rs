@@ -10,6 +10,8 @@
 //! At every moment the folder is the old output or the new one. What was not written by ropeleaf
 //! is never deleted: a folder that holds such a file is refused, and the old output is taken away
 //! file by file as its own list names them.
+//!
+//! Over 500 lines: what makes the swap whole, its locks and what is mended after a crash lie together.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};

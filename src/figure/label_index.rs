@@ -199,13 +199,25 @@ impl<'a> Index<'a> {
                 }
             }
         }
+        self.tell_unsure(
+            |points| boxes.iter().any(|b| inside(points, b.center())),
+            tell,
+        );
+    }
+
+    /// Of the outlines that no edge decided about, tells those that `holds`, until it is told to stop.
+    fn tell_unsure(
+        &mut self,
+        holds: impl Fn(&[Point]) -> bool,
+        mut tell: impl FnMut(Cover) -> bool,
+    ) {
         while let Some(of) = self.unsure.pop() {
             if self.met.contains(&of) {
                 continue;
             }
             let obstacle = &self.obstacles[of as usize];
             if let Outline::Filled(points, _) = &obstacle.outline
-                && boxes.iter().any(|b| inside(points, b.center()))
+                && holds(points)
             {
                 self.met.push(of);
                 if !tell(obstacle.cover) {
@@ -250,20 +262,7 @@ impl<'a> Index<'a> {
                 }
             }
         }
-        while let Some(of) = self.unsure.pop() {
-            if self.met.contains(&of) {
-                continue;
-            }
-            let obstacle = &self.obstacles[of as usize];
-            if let Outline::Filled(points, _) = &obstacle.outline
-                && inside(points, a)
-            {
-                self.met.push(of);
-                if !tell(obstacle.cover) {
-                    return;
-                }
-            }
-        }
+        self.tell_unsure(|points| inside(points, a), tell);
     }
 
     fn held_in(&self, square: usize) -> std::ops::Range<usize> {

@@ -270,9 +270,9 @@ pub fn typeset(manuscript: &Manuscript, templates: &Templates) -> Result<Typeset
     })
 }
 
-/// Empties the typesetter's caches, which are shared by all threads; a document that another thread
-/// is setting looks some of its work up anew (a twentieth more of processor time). Its tables of tracked
-/// calls keep the room that they once had: the fewer documents between two calls, the less memory.
+/// Empties the typesetter's caches, which are shared by all threads: a document that another thread
+/// is setting looks some of its work up anew. The tables of tracked calls keep the room that they
+/// once had: the fewer documents between two calls, the less memory (`benches/README.md`).
 pub fn forget() {
     comemo::evict(0);
 }
