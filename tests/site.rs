@@ -129,6 +129,56 @@ fn every_link_and_fragment_of_the_site_leads_somewhere() {
 }
 
 #[test]
+fn figures_are_the_ones_that_lessons_ask_for() {
+    let (proof, files) = &*DEMO;
+    let pack = &proof.reading.pack;
+    let mut asked: BTreeSet<String> = BTreeSet::new();
+    for rig in &pack.rigs {
+        asked.extend(
+            rig.show
+                .iter()
+                .map(|k| format!("{}-{}", rig.name, k.word())),
+        );
+    }
+    for part in pack
+        .lessons
+        .iter()
+        .flat_map(|l| &l.sections)
+        .flat_map(|s| &s.parts)
+    {
+        if let Part::Figure(ask) = part {
+            let name = &pack.rig(ask.rig).name;
+            asked.extend(ask.kinds.iter().map(|k| format!("{name}-{}", k.word())));
+        }
+    }
+    let asked: BTreeSet<String> = asked
+        .iter()
+        .map(|id| format!("site/figures/{id}.svg"))
+        .collect();
+    let drawn = files
+        .keys()
+        .filter(|path| path.starts_with("site/figures/"));
+    assert_eq!(drawn.cloned().collect::<BTreeSet<_>>(), asked);
+}
+
+#[test]
+fn a_mistake_stands_beside_its_right_twin_wherever_that_is_taught() {
+    let (proof, files) = &*DEMO;
+    let pack = &proof.reading.pack;
+    let mut elsewhere = 0;
+    for lesson in &pack.lessons {
+        let own: Vec<_> = lesson.rigs().collect();
+        let html = page(files, &format!("site/lessons/{}.html", lesson.name));
+        for twin in own.iter().filter_map(|rig| pack.right_twin(*rig)) {
+            elsewhere += usize::from(!own.contains(&twin));
+            let title = format!("small-{}-pulls-title\"", pack.rig(twin).name);
+            assert!(html.contains(&title), "{}: {title}", lesson.name);
+        }
+    }
+    assert!(elsewhere > 0, "the demo pack has a twin of another lesson");
+}
+
+#[test]
 fn ids_of_a_page_are_unique() {
     for (page, html) in pages(&DEMO.1) {
         let ids = values(html, "id");

@@ -47,13 +47,10 @@ pub struct Figures {
     drawings: BTreeMap<(RigId, FigureKind), Drawing>,
 }
 
-/// Which kinds of figure each rig has: what rigs and `figure` blocks ask for, and each rig's set-up
-/// and pulls for its sheet.
+/// Which kinds of figure each rig has: what its `show` and `figure` blocks ask for. What else a sheet
+/// or a page needs, it draws for itself.
 pub(crate) fn kinds_wanted(pack: &Pack) -> Vec<BTreeSet<FigureKind>> {
-    let own = |rig: &Rig| {
-        let always = [FigureKind::Setup, FigureKind::Pulls];
-        rig.show.iter().copied().chain(always).collect()
-    };
+    let own = |rig: &Rig| rig.show.iter().copied().collect();
     let mut wanted: Vec<BTreeSet<FigureKind>> = pack.rigs.iter().map(own).collect();
     let sections = pack.lessons.iter().flat_map(|l| &l.sections);
     for part in sections.flat_map(|s| &s.parts) {

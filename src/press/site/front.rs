@@ -124,10 +124,10 @@ fn about(site: &Site<'_>) -> PartView {
     let most_lines = right.max_by_key(|id| (pack.rig(*id).lines.len().min(2), usize::MAX - id.0));
     let figure = most_lines.and_then(|id| {
         let kinds = [FigureKind::Setup, FigureKind::Pulls];
-        let drawn = kinds
+        let mut shown = Shown::default();
+        kinds
             .iter()
-            .find(|kind| site.figures.get(id, **kind).is_some())?;
-        Shown::default().figure(site, id, *drawn, Room::Small)
+            .find_map(|kind| shown.figure(site, id, *kind, Room::Small))
     });
     PartView::About {
         figure,

@@ -101,9 +101,12 @@ fn twins(site: &Site<'_>, wrong: RigId, right: RigId, shown: &mut Shown) -> Opti
     })
 }
 
-/// The drawing of the pulls, else the first that there is, as lessons have it in half a column.
+/// The drawing of the pulls, as lessons have it in half a column; where they have none, the set-up or
+/// else the first figure that is asked for.
 fn figure(site: &Site<'_>, rig: RigId, shown: &mut Shown) -> Option<FigureView> {
-    let drawn = site.figures.of_rig(rig).map(|(kind, _)| kind);
-    let kind = drawn.min_by_key(|kind| *kind != FigureKind::Pulls)?;
-    shown.figure(site, rig, kind, Room::Small)
+    let asked = site.figures.of_rig(rig).map(|(kind, _)| kind);
+    let mut kinds = [FigureKind::Pulls, FigureKind::Setup]
+        .into_iter()
+        .chain(asked);
+    kinds.find_map(|kind| shown.figure(site, rig, kind, Room::Small))
 }

@@ -94,7 +94,8 @@ pub(super) struct Shown {
 }
 
 impl Shown {
-    /// The figure as an element of the page, if it was drawn.
+    /// The figure as an element of the page, if it says something about the rig; with room for a plate
+    /// only where the page's lesson asks for it.
     pub(super) fn figure(
         &mut self,
         site: &Site<'_>,
@@ -102,21 +103,16 @@ impl Shown {
         kind: FigureKind,
         room: Room,
     ) -> Option<FigureView> {
-        site.figures.get(rig, kind)?;
-        let form = match room {
-            Room::Wide => Form::Phone,
-            Room::Small => Form::Column,
-        };
-        let small = site.draw(rig, kind, form);
         let (svg_html, phone) = match room {
             Room::Wide => {
                 let element = site.elements.get(&(rig, kind))?.clone();
+                let small = site.draw(rig, kind, Form::Phone);
                 let own = self.own_id("", &figure::id_of(site.pack().rig(rig), kind));
                 let wide = self.layers.share(element, &own);
                 (wide, small.map(|small| self.for_phone(&small)))
             }
             Room::Small => {
-                let Drawn { drawing, element } = small?;
+                let Drawn { drawing, element } = site.draw(rig, kind, Form::Column)?;
                 let own = self.own_id(SMALL, &drawing.id);
                 (self.layers.share(element, &own), None)
             }
