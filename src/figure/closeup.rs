@@ -14,7 +14,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::curve::{Stance, from_down, polyline, smooth_open};
 use super::detail;
-use super::hit::Outline;
+use super::hit::{Outline, Thing};
 use super::rope::{DETAIL_MM, rope};
 use super::shape::{Ink, Item, Shape, Stroke};
 use super::tree::{Sight, tree};
@@ -27,8 +27,8 @@ pub struct CloseUp {
     pub items: Vec<Item>,
     /// What can be named.
     pub parts: Vec<Part>,
-    /// Outlines of each thing drawn, wood left out, from the back.
-    pub things: Vec<Vec<Outline>>,
+    /// Each thing drawn, wood left out, from the back.
+    pub things: Vec<Thing>,
 }
 
 /// A part that can be named.
@@ -101,12 +101,13 @@ const CONNECTOR_REACH_MM: f64 = 9.0;
 struct View {
     items: Vec<Item>,
     parts: Vec<Part>,
-    things: Vec<Vec<Outline>>,
+    things: Vec<Thing>,
 }
 
 impl View {
     fn draw(&mut self, shapes: Vec<Shape>) {
-        self.things.push(shapes.iter().flat_map(inked).collect());
+        let outlines = shapes.iter().flat_map(inked).collect();
+        self.things.push(Thing::new(outlines));
         self.items.extend(shapes.into_iter().map(Item::from));
     }
 

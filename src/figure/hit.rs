@@ -66,6 +66,17 @@ impl Outline {
         }
     }
 
+    /// Whether a line from one place to another runs over an edge of it, or over the middle of a stroke.
+    pub fn crossed_by(&self, line: (Point, Point)) -> bool {
+        let around = Rect::from_points(line.0, line.1);
+        let crosses = |a: Point, b: Point| !misses(a, b, around) && segments_cross(line, (a, b));
+        match self {
+            Self::Box(rect) => segment_meets_rect(line.0, line.1, *rect),
+            Self::Segment(a, b, _) => crosses(*a, *b),
+            Self::Filled(points, _) => edges(points).any(|(a, b)| crosses(a, b)),
+        }
+    }
+
     /// Whether a box meets it.
     pub fn meets(&self, rect: Rect) -> bool {
         if rect_gap(self.bounds(), rect) > 0.0 {
@@ -79,6 +90,40 @@ impl Outline {
                 edges(points).any(|(a, b)| segment_meets_rect(a, b, rect)) || inside(points, centre)
             }
         }
+    }
+}
+
+/// A drawn thing: the outlines of all that it inks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thing {
+    outlines: Vec<Outline>,
+    bounds: Rect,
+}
+
+impl Thing {
+    /// The thing that inks these outlines.
+    pub fn new(outlines: Vec<Outline>) -> Self {
+        let bounds = outlines.iter().map(Outline::bounds);
+        Self {
+            // Around nothing, a box that nothing meets.
+            bounds: bounds.reduce(|a, b| a.union(b)).unwrap_or(Rect::new(
+                f64::MAX,
+                f64::MAX,
+                f64::MIN,
+                f64::MIN,
+            )),
+            outlines,
+        }
+    }
+
+    /// Whether a box meets it.
+    pub fn meets(&self, rect: Rect) -> bool {
+        rect_gap(self.bounds, rect) <= 0.0 && self.outlines.iter().any(|o| o.meets(rect))
+    }
+
+    /// Whether a line from one place to another runs over an edge or the middle of a stroke of it.
+    pub fn crossed_by(&self, line: (Point, Point)) -> bool {
+        !misses(line.0, line.1, self.bounds) && self.outlines.iter().any(|o| o.crossed_by(line))
     }
 }
 

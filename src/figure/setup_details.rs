@@ -10,9 +10,9 @@ use kurbo::{Point, Rect, Vec2};
 use super::closeup::{self, AnchorView, AtHarness, AtPoint, Closing};
 use super::curve::circle;
 use super::facts::{is_climber, spaced};
-use super::hit::Outline;
+use super::hit::{Outline, rect_gap};
 use super::key::still;
-use super::label::Cover;
+use super::label::{Cover, Obstacle};
 use super::scene::Scene;
 use super::setup_names::{Window, name_parts};
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
@@ -176,9 +176,15 @@ fn beside(sheet: &Sheet, field: Rect, one: &Closer) -> Text {
             ..Text::new(at, Align::Middle, vec![bold(one.letter, Ink::Ink)])
         }
     };
+    let places = WAYS.map(|way| text(way).bounds());
+    let around = places.iter().copied().reduce(|a, b| a.union(b));
+    let around = around.unwrap_or_default().inset(0.4);
+    let near = sheet.obstacles().iter();
+    let near = near.filter(|o| rect_gap(o.outline.bounds(), around) <= 0.0);
+    let near: Vec<&Obstacle> = near.collect();
     let cost = |bounds: Rect| {
         let outside = field.inset(-1.5).intersect(bounds).area() < 0.999 * bounds.area();
-        let met = sheet.obstacles().iter();
+        let met = near.iter();
         let met = met.filter(|o| o.outline.meets(bounds.inset(0.4)));
         let cover: f64 = met
             .map(|o| match o.cover {
@@ -190,7 +196,7 @@ fn beside(sheet: &Sheet, field: Rect, one: &Closer) -> Text {
             .sum();
         cover + if outside { 100.0 } else { 0.0 }
     };
-    let costs = WAYS.map(|way| cost(text(way).bounds()));
+    let costs = places.map(cost);
     let best = (0..WAYS.len()).reduce(|a, b| if costs[b] < costs[a] { b } else { a });
     text(WAYS[best.unwrap_or(0)])
 }

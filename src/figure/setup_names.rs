@@ -8,7 +8,7 @@
 use kurbo::{Point, Rect};
 
 use super::closeup::{CloseUp, Part};
-use super::hit::{Outline, edges, segment_meets_rect, segments_cross};
+use super::hit::{segment_meets_rect, segments_cross};
 use super::key::still;
 use super::shape::{Ink, Layer, Stroke};
 use super::sheet::{Sheet, dot, line};
@@ -103,27 +103,14 @@ fn lettered(named: &Named<'_>) -> Text {
 fn cost(view: &CloseUp, named: &Named<'_>) -> f64 {
     let (from, to) = (named.from, named.to);
     let end = Rect::from_center_size(to, (2.0 * OWN_MM, 2.0 * OWN_MM));
-    let meets_end = |thing: &[Outline]| thing.iter().any(|o| o.meets(end));
-    let crossed = view.things.iter().filter(|thing| {
-        thing.iter().any(|o| crosses(o, (from, to))) && !meets_end(thing.as_slice())
-    });
+    let things = view.things.iter();
+    let crossed = things.filter(|thing| thing.crossed_by((from, to)) && !thing.meets(end));
     let drawn = named.part.places.iter().find(|(at, _)| *at == to);
     let later = drawn.map_or(0, |(_, drawn)| *drawn);
-    let hidden = view.things[later..].iter().any(|thing| {
-        let middle = Rect::from_center_size(to, (0.2, 0.2));
-        thing.iter().any(|o| o.meets(middle))
-    });
+    let middle = Rect::from_center_size(to, (0.2, 0.2));
+    let hidden = view.things[later..].iter().any(|thing| thing.meets(middle));
     let hidden = if hidden { HIDDEN_COST } else { 0.0 };
     crossed.count() as f64 + LENGTH_COST * from.distance(to) + hidden
-}
-
-/// Whether a leader runs over an outline.
-fn crosses(outline: &Outline, leader: (Point, Point)) -> bool {
-    match outline {
-        Outline::Box(rect) => segment_meets_rect(leader.0, leader.1, *rect),
-        Outline::Segment(a, b, _) => segments_cross(leader, (*a, *b)),
-        Outline::Filled(points, _) => edges(points).any(|edge| segments_cross(leader, edge)),
-    }
 }
 
 /// Names left of the circle: level where that is possible, in the order of their heights.
