@@ -252,14 +252,18 @@ impl Writing {
 impl Sink for Writing {
     fn put(&self, file: OutFile) {
         let mark = FileMark::of(&file);
-        if let Some(stat) = self.unchanged(&mark) {
-            return self.take(mark, stat, true);
+        self.put_marked(file, &mark);
+    }
+
+    fn put_marked(&self, file: OutFile, mark: &FileMark) {
+        if let Some(stat) = self.unchanged(mark) {
+            return self.take(mark.clone(), stat, true);
         }
         if self.state().problem.is_some() {
             return;
         }
         match self.write(&file) {
-            Ok(stat) => self.take(mark, stat, false),
+            Ok(stat) => self.take(mark.clone(), stat, false),
             Err(cause) => self.state().fail(&self.folder.join(&file.path), cause),
         }
     }

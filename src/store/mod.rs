@@ -75,6 +75,11 @@ pub trait Sink: Sync {
     /// Takes a file.
     fn put(&self, file: OutFile);
 
+    /// As [`Sink::put`], where the file's mark is known already.
+    fn put_marked(&self, file: OutFile, _mark: &FileMark) {
+        self.put(file);
+    }
+
     /// Takes files over from the last output, all of them or none; whether it did. Only files whose
     /// bytes are sure to be those of the mark are taken.
     fn keep(&self, marks: &[FileMark]) -> bool;
@@ -143,11 +148,13 @@ impl Store {
         };
         if self.in_memory {
             made.files.clone_from(&files);
+            files.into_iter().for_each(|file| sink.put(file));
         } else {
-            made.marks = files.iter().map(FileMark::of).collect();
-        }
-        for file in files {
-            sink.put(file);
+            for file in files {
+                let mark = FileMark::of(&file);
+                sink.put_marked(file, &mark);
+                made.marks.push(mark);
+            }
         }
         lock(&self.used).insert(key, made);
     }
