@@ -70,6 +70,7 @@ fn row(lessons: usize) {
     let batch = |lesson| Batch {
         lesson,
         kind: Some(PrintKind::Sheet),
+        ..Batch::default()
     };
     sheets(&proof, batch(Some(LessonId(0))), &drop, &Silent).expect("it fits");
     let before = peak_mb();

@@ -40,23 +40,37 @@ pub fn proof_told(
     progress.begin(Stage::Read, 0);
     let reading = pack::read(sources, scope);
     progress.begin(Stage::Solve, reading.pack.rigs.len());
-    let shown = match zones {
-        Zones::Asked => zones_asked(&reading.pack),
-        Zones::Every | Zones::Shown => zones_shown(&reading.pack),
-    };
-    let wanted = reading.pack.rigs.iter().zip(shown).map(|(rig, shown)| {
-        let hangs = rig.points.iter().any(|point| point.hangs);
-        match zones {
-            Zones::Every => true,
-            Zones::Shown => shown || !hangs,
-            Zones::Asked => shown,
-        }
-    });
-    let answers = Answers::new(wanted);
+    let answers = Answers::new(zones_wanted(&reading.pack, zones));
     let mut proof = rules::judge(reading, answers, store, progress);
     proof.findings.extend(own::findings(&proof.reading.pack));
     progress.end();
     proof
+}
+
+impl Proof {
+    /// The same proof with other zones. Its rigs are solved again, each when it is asked for.
+    pub fn with(&self, zones: Zones) -> Self {
+        let answers = Answers::new(zones_wanted(&self.reading.pack, zones));
+        Self {
+            reading: self.reading.clone(),
+            answers,
+            findings: self.findings.clone(),
+            mistakes: self.mistakes.clone(),
+        }
+    }
+}
+
+/// For each rig of a pack, whether its zone is worked out.
+pub(crate) fn zones_wanted(pack: &Pack, zones: Zones) -> Vec<bool> {
+    let mut wanted = match zones {
+        Zones::Every => return vec![true; pack.rigs.len()],
+        Zones::Asked => return zones_asked(pack),
+        Zones::Shown => zones_shown(pack),
+    };
+    for (wanted, rig) in wanted.iter_mut().zip(&pack.rigs) {
+        *wanted |= !rig.points.iter().any(|point| point.hangs);
+    }
+    wanted
 }
 
 /// For each rig of a pack, whether a text or an expectation asks for a number of its zone.
@@ -75,7 +89,7 @@ fn zones_asked(pack: &Pack) -> Vec<bool> {
 }
 
 /// For each rig of a pack, whether something shows its zone.
-pub(crate) fn zones_shown(pack: &Pack) -> Vec<bool> {
+fn zones_shown(pack: &Pack) -> Vec<bool> {
     let mut shown = zones_asked(pack);
     for (shown, rig) in shown.iter_mut().zip(&pack.rigs) {
         *shown |= rig.show.contains(&FigureKind::Zone);

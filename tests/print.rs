@@ -2,6 +2,7 @@
 //! `pdffonts`, `pdftotext`) and `qpdf`. `.ci/run` adds the rules of PDF/UA-1.
 #![cfg(feature = "print")]
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::LazyLock;
@@ -11,11 +12,11 @@ use ropeleaf::finding::{Finding, SourceFile, Sources};
 use ropeleaf::pack::{Lesson, LessonId, Part, RigId, Scope};
 use ropeleaf::press::print::{Batch, figure_pdf, sheets};
 use ropeleaf::press::view::{Rich, letters, rich, rich_run};
-use ropeleaf::press::{Figures, Order, OutFile, press};
+use ropeleaf::press::{Figures, Order, OutFile, PrintList, press, site_into};
 use ropeleaf::progress::Silent;
 use ropeleaf::rig::FigureKind;
 use ropeleaf::rules::Proof;
-use ropeleaf::store::{InMemory, Sink};
+use ropeleaf::store::{InMemory, Sink, Store};
 
 /// The lesson's code: names its prints.
 const CODE: &str = "PT-04";
@@ -41,14 +42,14 @@ fn proof_of(sources: Sources) -> Proof {
 }
 
 /// The prints of a batch, by path.
-fn set(proof: &Proof, batch: Batch) -> Result<Vec<OutFile>, Vec<Finding>> {
+fn set(proof: &Proof, batch: Batch<'_>) -> Result<Vec<OutFile>, Vec<Finding>> {
     let sink = InMemory::default();
     let prints = sheets(proof, batch, &|file| sink.put(file), &Silent)?;
     let files = sink.files();
     let listed: Vec<_> = prints.list.iter().collect();
     let taken = files.iter().map(|file| {
         let name = file.path.strip_prefix("print/").expect("a print");
-        (name, file.bytes.len())
+        (name, Some(file.bytes.len()))
     });
     assert_eq!(listed, taken.collect::<Vec<_>>());
     Ok(files)
@@ -513,13 +514,114 @@ fn a_lesson_alone_has_its_own_prints_only() {
     let proof = proof_of(sources());
     let one = Batch {
         lesson: Some(LessonId(0)),
-        kind: None,
+        ..Batch::default()
     };
     let one = set(&proof, one).expect("it fits");
     let names: Vec<&str> = one.iter().map(|f| f.path.as_str()).collect();
     let own = ["answers", "handout", "marking", "questions", "sheet"];
     let own = own.map(|kind| format!("print/{CODE}-{kind}.pdf"));
     assert_eq!(names, own);
+}
+
+/// Names of the prints that a pack promises before any is set.
+fn promised(proof: &Proof) -> BTreeSet<String> {
+    let list = PrintList::promised(&proof.reading.pack);
+    list.iter()
+        .map(|(name, size)| {
+            assert_eq!(size, None, "{name} is not set yet");
+            name.to_owned()
+        })
+        .collect()
+}
+
+#[test]
+fn the_prints_that_are_promised_are_those_that_a_press_makes() {
+    let (demo, prints) = &*DEMO;
+    let made = std::fs::read_dir(prints.folder.path().join("print")).unwrap();
+    let made: BTreeSet<String> = made
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    assert!(
+        made.len() > 30,
+        "the demo has every kind of print: {made:?}"
+    );
+    assert_eq!(promised(demo), made);
+
+    // A pack with nothing but a lesson: no questions, no criteria, no kit.
+    let bare = |path: &str, text: &str| SourceFile {
+        path: path.to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    };
+    let bare = proof_of(Sources::new(vec![
+        bare("pack.toml", "title = \"Bare\"\n"),
+        bare(
+            "lessons/bare.md",
+            "```lesson\ntitle = \"Bare\"\ncode = \"B-1\"\n```\n\n## A heading\n\nA sentence.\n",
+        ),
+    ]));
+    let made: BTreeSet<String> = printed(&bare)
+        .iter()
+        .map(|file| file.path.trim_start_matches("print/").to_owned())
+        .collect();
+    assert_eq!(promised(&bare), made);
+    assert_eq!(
+        made,
+        ["B-1-handout.pdf", "B-1-sheet.pdf"]
+            .map(String::from)
+            .into()
+    );
+}
+
+/// Where pages link to prints: page and file name.
+fn links_to_prints(files: &[OutFile]) -> BTreeSet<(String, String)> {
+    let pages = files.iter().filter(|file| file.path.ends_with(".html"));
+    pages
+        .flat_map(|page| {
+            let html = String::from_utf8_lossy(&page.bytes).into_owned();
+            let links: Vec<(String, String)> = html
+                .split("href=\"")
+                .filter_map(|rest| rest.split('"').next())
+                .filter_map(|href| href.trim_start_matches("../").strip_prefix("print/"))
+                .map(|name| (page.path.clone(), name.to_owned()))
+                .collect();
+            links
+        })
+        .collect()
+}
+
+#[test]
+fn pages_link_to_promised_prints_as_to_those_that_are_set() {
+    let proof = proof_of(sources());
+    let whole = press(&proof, Order::default(), &Silent).expect("it fits");
+    let sink = InMemory::default();
+    let list = PrintList::promised(&proof.reading.pack);
+    site_into(&proof, &list, &Store::default(), &sink).expect("pages are laid out");
+    let links = links_to_prints(&sink.files());
+    assert_eq!(links, links_to_prints(&whole.files));
+    let linked: BTreeSet<String> = links.into_iter().map(|(_, name)| name).collect();
+    assert_eq!(linked, promised(&proof), "each print can be reached");
+}
+
+#[test]
+fn a_print_is_set_alone_by_its_name() {
+    let proof = proof_of(sources());
+    let list = PrintList::promised(&proof.reading.pack);
+    let (book, _) = list
+        .of_course(&proof.reading.pack.courses[0], "book")
+        .expect("a book");
+    for name in [
+        format!("{CODE}-marking.pdf"),
+        book.to_owned(),
+        "kit-records.pdf".to_owned(),
+    ] {
+        let one = Batch {
+            name: Some(&name),
+            ..Batch::default()
+        };
+        let one = set(&proof, one).expect("it fits");
+        let paths: Vec<&str> = one.iter().map(|file| file.path.as_str()).collect();
+        assert_eq!(paths, [format!("print/{name}")]);
+    }
 }
 
 #[test]

@@ -41,7 +41,7 @@ pub struct Place {
 }
 
 /// One file of a pack as it was read. Text that is not UTF-8 is a picture's business.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SourceFile {
     /// Path relative to the pack, with forward slashes: `lessons/two-limb.md`.
     pub path: String,
@@ -54,7 +54,7 @@ const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
 
 /// All files of a pack, sorted by path, each without the byte order mark that an editor may have put
 /// before it.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Sources {
     /// The files; [`Place::file`] indexes them.
     pub files: Vec<SourceFile>,

@@ -24,7 +24,7 @@ use rayon::prelude::*;
 use crate::figure::{self, Detail, Drawing, Style};
 use crate::finding::Finding;
 use crate::pack::{LessonId, Pack, Part, RigId};
-use crate::progress::{Progress, Stage};
+use crate::progress::{Progress, Silent, Stage};
 use crate::rig::{FigureKind, Rig};
 use crate::rules::Proof;
 use crate::store::{InMemory, Sink, Store};
@@ -166,11 +166,11 @@ impl PrintKind {
     }
 }
 
-/// Which prints there are, for pages to link to: file names and sizes in bytes. Empty where the
-/// program was built without the typesetter.
+/// Which prints there are, for pages to link to: file names, and sizes in bytes of those that are
+/// set. Empty where the program was built without the typesetter.
 #[derive(Debug, Clone, Default)]
 pub struct PrintList {
-    sizes: BTreeMap<String, usize>,
+    sizes: BTreeMap<String, Option<usize>>,
 }
 
 /// Folder of the prints in the output.
@@ -184,39 +184,60 @@ const KIT_RECORDS: &str = "kit-records.pdf";
 const KIT_PAIRINGS: &str = "kit-pairings.pdf";
 
 impl PrintList {
-    /// Adds a print.
-    #[cfg(feature = "print")]
-    fn add(&mut self, name: String, bytes: usize) {
-        self.sizes.insert(name, bytes);
+    /// Every print that a press of the pack makes, before any is set.
+    pub fn promised(pack: &Pack) -> Self {
+        #[cfg(feature = "print")]
+        let names = print::names(pack);
+        #[cfg(not(feature = "print"))]
+        let names = {
+            let _ = pack;
+            std::iter::empty()
+        };
+        let sizes = names.map(|name| (name, None)).collect();
+        Self { sizes }
     }
 
-    /// A lesson's print: its file name and size in bytes.
-    pub fn of(&self, lesson: &crate::pack::Lesson, kind: PrintKind) -> Option<(&str, usize)> {
+    /// Adds a print that is set.
+    #[cfg(feature = "print")]
+    fn add(&mut self, name: String, bytes: usize) {
+        self.sizes.insert(name, Some(bytes));
+    }
+
+    /// A lesson's print: its file name and, if it is set, its size in bytes.
+    pub fn of(
+        &self,
+        lesson: &crate::pack::Lesson,
+        kind: PrintKind,
+    ) -> Option<(&str, Option<usize>)> {
         self.named(&print_name(&lesson.code, kind.word()))
     }
 
     /// The record cards of the pack's kit.
-    pub fn kit_records(&self) -> Option<(&str, usize)> {
+    pub fn kit_records(&self) -> Option<(&str, Option<usize>)> {
         self.named(KIT_RECORDS)
     }
 
     /// Ropes with the hitches that they were tested with.
-    pub fn kit_pairings(&self) -> Option<(&str, usize)> {
+    pub fn kit_pairings(&self) -> Option<(&str, Option<usize>)> {
         self.named(KIT_PAIRINGS)
     }
 
     /// A print of a whole course: `book`, `outcomes`, `day-1`.
-    pub fn of_course(&self, course: &crate::pack::Course, kind: &str) -> Option<(&str, usize)> {
+    pub fn of_course(
+        &self,
+        course: &crate::pack::Course,
+        kind: &str,
+    ) -> Option<(&str, Option<usize>)> {
         self.named(&course_print_name(course, kind))
     }
 
-    fn named(&self, name: &str) -> Option<(&str, usize)> {
+    fn named(&self, name: &str) -> Option<(&str, Option<usize>)> {
         let (name, size) = self.sizes.get_key_value(name)?;
         Some((name, *size))
     }
 
     /// All of them, by name.
-    pub fn iter(&self) -> impl Iterator<Item = (&str, usize)> {
+    pub fn iter(&self) -> impl Iterator<Item = (&str, Option<usize>)> {
         self.sizes.iter().map(|(name, size)| (name.as_str(), *size))
     }
 }
@@ -320,7 +341,7 @@ pub fn press_into(
     if order.wants(Only::Print) {
         let batch = print::Batch {
             lesson: order.lesson,
-            kind: None,
+            ..print::Batch::default()
         };
         let take = |file: OutFile| {
             if order.wants(Only::Site) {
@@ -341,4 +362,20 @@ pub fn press_into(
     store.settle();
     progress.end();
     Ok(findings)
+}
+
+/// Presses the site into a sink, for a reader that sets a print when it is asked for: pages link to
+/// every print of the list as to one that is there.
+///
+/// # Errors
+/// As [`press`]; the sink may have taken files by then.
+pub fn site_into(
+    proof: &Proof,
+    prints: &PrintList,
+    store: &Store,
+    sink: &dyn Sink,
+) -> Result<(), Vec<Finding>> {
+    site::pages(proof, prints, store, sink, &Silent)?;
+    store.settle();
+    Ok(())
 }

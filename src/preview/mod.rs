@@ -8,6 +8,7 @@
 //! errors over them. Sheets are set when their link is opened.
 
 mod edition;
+mod prints;
 mod serve;
 mod watch;
 
@@ -98,13 +99,14 @@ pub fn preview(
                     continue;
                 };
                 let last = publish.borrow().clone();
+                if last.is_of(&sources) {
+                    continue;
+                }
                 let proof =
                     crate::proof_told(sources, Scope::Pack, Zones::Asked, last.store(), &Silent);
                 let next = last.next(proof);
-                if !next.same_as(&last) {
-                    say(&next.line());
-                    publish.send_replace(Arc::new(next));
-                }
+                say(&next.line());
+                publish.send_replace(Arc::new(next));
             }
         });
         let served = serve::serve(listener, at, editions);

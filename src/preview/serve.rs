@@ -13,6 +13,8 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use tokio::sync::watch::Receiver;
 
+use crate::press::text::escape;
+
 use super::edition::Edition;
 
 /// Where a page asks whether it is still the newest.
@@ -23,6 +25,11 @@ const HELD: Duration = Duration::from_secs(25);
 
 /// Pages run their own scripts and the reload script; nothing comes from elsewhere.
 const POLICY: &str = "default-src 'self'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; font-src 'self'";
+
+const HTML: &str = "text/html; charset=utf-8";
+
+/// Where prints stand in the output; the site has its own copy of them.
+const PRINTS: [&str; 2] = ["site/print/", "print/"];
 
 const RELOAD_SCRIPT: &str = include_str!("../../theme/preview.js");
 
@@ -98,29 +105,51 @@ fn is_own_host(host: &str, at: SocketAddr) -> bool {
 
 async fn file(State(site): State<Site>, Path(path): Path<String>) -> Response {
     let edition = site.editions.borrow().clone();
-    // Setting sheets takes long: not on a thread that serves.
-    let found = tokio::task::spawn_blocking(move || respond(&edition, &path)).await;
-    found.unwrap_or_else(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
+    let Some(name) = PRINTS.iter().find_map(|folder| path.strip_prefix(folder)) else {
+        return respond(&edition, &path);
+    };
+    // Setting a print takes long: not on a thread that serves.
+    let name = name.to_owned();
+    let set = tokio::task::spawn_blocking(move || print(&edition, &name)).await;
+    set.unwrap_or_else(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
 }
 
 fn respond(edition: &Edition, path: &str) -> Response {
     match edition.file(path) {
-        Ok(Some(bytes)) if path.ends_with(".html") => typed(
-            "text/html; charset=utf-8",
-            page(&String::from_utf8_lossy(bytes), edition.number),
-        ),
-        Ok(Some(bytes)) => typed(kind_of(path), bytes.to_vec()),
-        Ok(None) if path == "site/index.html" => {
-            let empty = "<!doctype html><title>Ropeleaf preview</title><body><p>Nothing is pressed yet.</p></body>";
-            typed("text/html; charset=utf-8", page(empty, edition.number))
+        Some(bytes) if path.ends_with(".html") => {
+            typed(HTML, page(&String::from_utf8_lossy(bytes), edition.number))
         }
-        Ok(None) => (
-            StatusCode::NOT_FOUND,
-            format!("{path} is not among what was pressed\n"),
-        )
-            .into_response(),
-        Err(why) => (StatusCode::UNPROCESSABLE_ENTITY, why).into_response(),
+        Some(bytes) => typed(kind_of(path), bytes.to_vec()),
+        None if path == "site/index.html" => {
+            let empty = "<!doctype html><title>Ropeleaf preview</title><body><p>Nothing is pressed yet.</p></body>";
+            typed(HTML, page(empty, edition.number))
+        }
+        None => not_there(path),
     }
+}
+
+/// A print, or a page that says what stops it from being set, and reloads as others do.
+fn print(edition: &Edition, name: &str) -> Response {
+    match edition.print(name) {
+        Some(Ok(pdf)) => typed("application/pdf", pdf.clone()),
+        Some(Err(why)) => {
+            let (name, why) = (escape(name), escape(why));
+            let said = format!(
+                "<!doctype html><html lang=\"en\"><title>{name}: not set</title><body><h1>{name} could not be set</h1><pre>{why}</pre></body></html>"
+            );
+            let said = typed(HTML, page(&said, edition.number));
+            (StatusCode::UNPROCESSABLE_ENTITY, said).into_response()
+        }
+        None => not_there(name),
+    }
+}
+
+fn not_there(path: &str) -> Response {
+    let said = typed(
+        "text/plain; charset=utf-8",
+        format!("{path} is not among what was pressed\n"),
+    );
+    (StatusCode::NOT_FOUND, said).into_response()
 }
 
 /// The page with the reload script, and without its own policy: the header's goes for all.

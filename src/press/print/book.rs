@@ -27,7 +27,7 @@ struct Book<'a> {
     changes: Vec<ChangeRow>,
 }
 
-/// Gathers a course's book; `None` for a course without lessons.
+/// Gathers the book of a course.
 ///
 /// # Errors
 /// Those of writing plain data as JSON: none that is known.
@@ -35,11 +35,8 @@ pub fn manuscript(
     proof: &Proof,
     course: &Course,
     words: Words,
-) -> Result<Option<Manuscript>, serde_json::Error> {
+) -> Result<Manuscript, serde_json::Error> {
     let pack = &proof.reading.pack;
-    if course.lessons.is_empty() {
-        return Ok(None);
-    }
     let mut images = Images::default();
     let lessons = course.lessons.iter();
     let lessons = lessons.map(|id| gather(proof, *id, words, &mut images));
@@ -65,12 +62,12 @@ pub fn manuscript(
     };
     let data = serde_json::to_value(&book)?;
     images.files.extend(pictures(pack, &data));
-    Ok(Some(Manuscript {
+    Ok(Manuscript {
         template: "book.typ",
         data,
         images: images.files,
         ident: format!("{} course book", course.name),
-    }))
+    })
 }
 
 fn facts(course: &Course, words: Words) -> Vec<Fact> {

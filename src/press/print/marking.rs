@@ -49,7 +49,7 @@ struct OutcomeRow {
     shown_by: String,
 }
 
-/// Gathers a lesson's marking sheet; `None` for a lesson without criteria.
+/// Gathers the marking sheet of a lesson with criteria.
 ///
 /// # Errors
 /// Those of writing plain data as JSON: none that is known.
@@ -57,13 +57,10 @@ pub fn manuscript(
     proof: &Proof,
     id: LessonId,
     words: Words,
-) -> Result<Option<Manuscript>, serde_json::Error> {
+) -> Result<Manuscript, serde_json::Error> {
     let pack = &proof.reading.pack;
     let lesson = pack.lesson(id);
     let criteria: Vec<&Criterion> = criteria(lesson).collect();
-    if criteria.is_empty() {
-        return Ok(None);
-    }
     let mut images = Images::default();
     let kinds = [FigureKind::Pulls, FigureKind::Space];
     let marking = Marking {
@@ -77,12 +74,12 @@ pub fn manuscript(
             .map(|criterion| row(criterion, proof, words))
             .collect(),
     };
-    Ok(Some(Manuscript {
+    Ok(Manuscript {
         template: "marking.typ",
         data: serde_json::to_value(&marking)?,
         images: images.files,
         ident: format!("{} marking sheet", lesson.code),
-    }))
+    })
 }
 
 fn row(criterion: &Criterion, proof: &Proof, words: Words) -> CriterionRow {

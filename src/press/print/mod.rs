@@ -28,6 +28,7 @@ use crate::figure::Drawing;
 use crate::finding::{Finding, Severity};
 use crate::pack::{LessonId, OwnFile, Pack};
 use crate::press::own;
+use crate::press::view::{criteria, pairings};
 use crate::press::words::Words;
 use crate::progress::{Progress, Stage};
 use crate::rules::Proof;
@@ -85,13 +86,27 @@ pub fn figure_pdf(pack: &Pack, drawing: &Drawing) -> Result<Vec<u8>, Fault> {
     Ok(typeset(&manuscript, &Templates::of_pack(pack))?.pdf)
 }
 
-/// Which prints to make.
+/// Which prints to make: those that everything asked for here holds of.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Batch {
+pub struct Batch<'a> {
     /// Those of one lesson only.
     pub lesson: Option<LessonId>,
     /// One kind of a lesson's prints only.
     pub kind: Option<PrintKind>,
+    /// The one with this file name only.
+    pub name: Option<&'a str>,
+}
+
+impl Batch<'_> {
+    fn has(self, pack: &Pack, job: Job) -> bool {
+        let of_lesson = match job {
+            Job::Lesson(kind, id) => {
+                self.lesson.is_none_or(|own| own == id) && self.kind.is_none_or(|own| own == kind)
+            }
+            _ => self.lesson.is_none() && self.kind.is_none(),
+        };
+        of_lesson && self.name.is_none_or(|own| own == job.name(pack))
+    }
 }
 
 /// Every print of a pack, or a batch of them.
@@ -104,7 +119,7 @@ pub struct Batch {
 /// `print-failed` for a fault of a template. PDFs may have been taken by then.
 pub fn sheets(
     proof: &Proof,
-    batch: Batch,
+    batch: Batch<'_>,
     take: &(dyn Fn(OutFile) + Sync),
     progress: &dyn Progress,
 ) -> Result<Prints, Vec<Finding>> {
@@ -114,18 +129,18 @@ pub fn sheets(
         templates: Templates::of_pack(&proof.reading.pack),
         take,
     };
-    let jobs = jobs(&proof.reading.pack, batch);
+    let pack = &proof.reading.pack;
+    let jobs: Vec<Job> = jobs(pack).filter(|job| batch.has(pack, *job)).collect();
     progress.begin(Stage::Prints, jobs.len());
     let results = press.set_all(&jobs, progress);
     let mut prints = Prints::default();
     let mut errors = Vec::new();
     for result in results {
         match result {
-            Ok(Some((name, bytes, finding))) => {
+            Ok((name, bytes, finding)) => {
                 prints.list.add(name, bytes);
                 prints.findings.extend(finding);
             }
-            Ok(None) => {}
             Err(finding) => errors.push(finding),
         }
     }
@@ -136,28 +151,53 @@ pub fn sheets(
     }
 }
 
-fn jobs(pack: &Pack, batch: Batch) -> Vec<Job> {
-    let lessons = match batch.lesson {
-        Some(id) => vec![id],
-        None => (0..pack.lessons.len()).map(LessonId).collect(),
-    };
-    let mut jobs: Vec<Job> = lessons
-        .into_iter()
-        .flat_map(|id| PrintKind::ALL.map(|kind| (kind, id)))
-        .filter(|(kind, _)| batch.kind.is_none_or(|own| own == *kind))
-        .map(|(kind, id)| Job::Lesson(kind, id))
-        .collect();
-    if batch == Batch::default() {
-        // The longest first: no core is left alone with a book at the end.
-        let books = (0..pack.courses.len()).map(Job::Book);
-        jobs.splice(0..0, books);
-        for (i, course) in pack.courses.iter().enumerate() {
-            jobs.push(Job::Outcomes(i));
-            jobs.extend((0..course.days.len()).map(|day| Job::Day(i, day)));
+/// File names of every print of a pack.
+pub(super) fn names(pack: &Pack) -> impl Iterator<Item = String> + '_ {
+    jobs(pack).map(|job| job.name(pack))
+}
+
+/// Every print of a pack. The longest come first: no core is left alone with a book at the end.
+fn jobs(pack: &Pack) -> impl Iterator<Item = Job> + '_ {
+    let books = (0..pack.courses.len()).map(Job::Book);
+    let lessons = (0..pack.lessons.len()).map(LessonId);
+    let of_lessons = lessons.flat_map(|id| PrintKind::ALL.map(|kind| Job::Lesson(kind, id)));
+    let of_courses = pack.courses.iter().enumerate().flat_map(|(i, course)| {
+        let days = (0..course.days.len()).map(move |day| Job::Day(i, day));
+        std::iter::once(Job::Outcomes(i)).chain(days)
+    });
+    let all = books.chain(of_lessons).chain(of_courses);
+    all.chain([Job::Records, Job::Pairings])
+        .filter(|job| job.says_something(pack))
+}
+
+impl Job {
+    /// Whether the pack has something for it: only then is it a print.
+    fn says_something(self, pack: &Pack) -> bool {
+        match self {
+            Self::Lesson(PrintKind::Sheet | PrintKind::Handout, _) => true,
+            Self::Book(_) | Self::Day(..) => true,
+            Self::Lesson(PrintKind::Marking, id) => criteria(pack.lesson(id)).next().is_some(),
+            Self::Lesson(PrintKind::Questions | PrintKind::Answers, id) => {
+                questions::questions(pack.lesson(id)).next().is_some()
+            }
+            Self::Outcomes(i) => !pack.courses[i].outcomes.is_empty(),
+            Self::Records => !pack.kit.is_empty(),
+            Self::Pairings => pairings(pack).is_some(),
         }
-        jobs.extend([Job::Records, Job::Pairings]);
     }
-    jobs
+
+    /// `AS-04-sheet.pdf`, `AS-book.pdf`, `AS-day-1.pdf`.
+    fn name(self, pack: &Pack) -> String {
+        let of_course = |i: usize, kind: &str| course_print_name(&pack.courses[i], kind);
+        match self {
+            Self::Lesson(kind, id) => print_name(&pack.lesson(id).code, kind.word()),
+            Self::Book(i) => of_course(i, "book"),
+            Self::Outcomes(i) => of_course(i, "outcomes"),
+            Self::Day(i, day) => of_course(i, &format!("day-{}", day + 1)),
+            Self::Records => KIT_RECORDS.to_owned(),
+            Self::Pairings => KIT_PAIRINGS.to_owned(),
+        }
+    }
 }
 
 /// What every print is gathered from.
@@ -168,8 +208,8 @@ struct Press<'a> {
     take: &'a (dyn Fn(OutFile) + Sync),
 }
 
-/// A print's name, its size in bytes and what it left out; `None` where the pack has nothing for it.
-type Done = Result<Option<(String, usize, Option<Finding>)>, Finding>;
+/// A print's name, its size in bytes and what it left out.
+type Done = Result<(String, usize, Option<Finding>), Finding>;
 
 impl Press<'_> {
     /// Sets prints on all cores; results in the order of the jobs.
@@ -202,15 +242,13 @@ impl Press<'_> {
         results.into_iter().map(|(_, done)| done).collect()
     }
 
-    /// Sets one print; `None` where the pack has nothing for it. The finding says what it left out.
+    /// Sets one print. The finding says what it left out.
     fn set(&self, job: Job) -> Done {
-        let path = format!("{PRINT_FOLDER}{}", self.name(job));
-        let gathered = self.gather(job);
-        let Some(manuscript) =
-            gathered.map_err(|e| self.failed(job, &path, &e.to_string().as_str().into()))?
-        else {
-            return Ok(None);
-        };
+        let name = job.name(&self.proof.reading.pack);
+        let path = format!("{PRINT_FOLDER}{name}");
+        let manuscript = self
+            .gather(job)
+            .map_err(|e| self.failed(job, &path, &e.to_string().as_str().into()))?;
         let done = typeset(&manuscript, &self.templates)
             .map_err(|fault| self.broken(job, &path, manuscript.template, &fault))?;
         self.has_cautions(&path, &manuscript, &done)?;
@@ -237,7 +275,7 @@ impl Press<'_> {
             path,
             bytes: done.pdf,
         });
-        Ok(Some((self.name(job), size, left_out)))
+        Ok((name, size, left_out))
     }
 
     /// No print leaves without its cautions, whatever a pack's own template does.
@@ -313,41 +351,22 @@ impl Press<'_> {
         }
     }
 
-    fn gather(&self, job: Job) -> Result<Option<Manuscript>, serde_json::Error> {
+    fn gather(&self, job: Job) -> Result<Manuscript, serde_json::Error> {
         let (proof, words) = (self.proof, self.words);
+        let course = |i: usize| &proof.reading.pack.courses[i];
         match job {
-            Job::Lesson(PrintKind::Sheet, id) => technique::manuscript(proof, id, words).map(Some),
+            Job::Lesson(PrintKind::Sheet, id) => technique::manuscript(proof, id, words),
             Job::Lesson(PrintKind::Marking, id) => marking::manuscript(proof, id, words),
             Job::Lesson(kind @ (PrintKind::Questions | PrintKind::Answers), id) => {
                 let lesson = proof.reading.pack.lesson(id);
                 questions::manuscript(proof, lesson, kind == PrintKind::Answers, words)
             }
-            Job::Lesson(PrintKind::Handout, id) => handout::manuscript(proof, id, words).map(Some),
-            Job::Book(i) => {
-                let course = &proof.reading.pack.courses[i];
-                book::manuscript(proof, course, words)
-            }
-            Job::Outcomes(i) => tables::outcomes(proof, &proof.reading.pack.courses[i], words),
-            Job::Day(i, day) => {
-                let course = &proof.reading.pack.courses[i];
-                day::manuscript(proof, course, day, words).map(Some)
-            }
+            Job::Lesson(PrintKind::Handout, id) => handout::manuscript(proof, id, words),
+            Job::Book(i) => book::manuscript(proof, course(i), words),
+            Job::Outcomes(i) => tables::outcomes(proof, course(i), words),
+            Job::Day(i, day) => day::manuscript(proof, course(i), day, words),
             Job::Records => record::manuscript(proof, words),
             Job::Pairings => tables::tested(proof, words),
-        }
-    }
-
-    /// `AS-04-sheet.pdf`, `AS-book.pdf`, `AS-day-1.pdf`.
-    fn name(&self, job: Job) -> String {
-        let pack = &self.proof.reading.pack;
-        let of_course = |i: usize, kind: &str| course_print_name(&pack.courses[i], kind);
-        match job {
-            Job::Lesson(kind, id) => print_name(&pack.lesson(id).code, kind.word()),
-            Job::Book(i) => of_course(i, "book"),
-            Job::Outcomes(i) => of_course(i, "outcomes"),
-            Job::Day(i, day) => of_course(i, &format!("day-{}", day + 1)),
-            Job::Records => KIT_RECORDS.to_owned(),
-            Job::Pairings => KIT_PAIRINGS.to_owned(),
         }
     }
 }

@@ -26,18 +26,15 @@ struct QuestionRow {
 }
 
 /// All questions of a lesson, in order.
-pub fn questions(lesson: &Lesson) -> Vec<&Question> {
+pub fn questions(lesson: &Lesson) -> impl Iterator<Item = &Question> {
     let parts = lesson.sections.iter().flat_map(|section| &section.parts);
-    parts
-        .flat_map(|part| match part {
-            Part::Questions(questions) => questions.as_slice(),
-            _ => &[],
-        })
-        .collect()
+    parts.flat_map(|part| match part {
+        Part::Questions(questions) => questions.as_slice(),
+        _ => &[],
+    })
 }
 
-/// Gathers a lesson's question paper, or with `answers` its key; `None` for a lesson without
-/// questions.
+/// Gathers the paper of a lesson with questions, or with `answers` its key.
 ///
 /// # Errors
 /// Those of writing plain data as JSON: none that is known.
@@ -46,11 +43,7 @@ pub fn manuscript(
     lesson: &Lesson,
     answers: bool,
     words: Words,
-) -> Result<Option<Manuscript>, serde_json::Error> {
-    let questions = questions(lesson);
-    if questions.is_empty() {
-        return Ok(None);
-    }
+) -> Result<Manuscript, serde_json::Error> {
     let document = if answers {
         Document::Answers
     } else {
@@ -60,8 +53,7 @@ pub fn manuscript(
     let paper = Paper {
         head: Head::new(pack, document, &lesson.code, &lesson.title, words),
         answers,
-        questions: questions
-            .into_iter()
+        questions: questions(lesson)
             .map(|question| QuestionRow {
                 view: question_view(question, proof, words),
             })
@@ -83,10 +75,10 @@ pub fn manuscript(
     } else {
         "question paper"
     };
-    Ok(Some(Manuscript {
+    Ok(Manuscript {
         template: "questions.typ",
         data,
         images: Vec::new(),
         ident: format!("{} {kind}", lesson.code),
-    }))
+    })
 }

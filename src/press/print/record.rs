@@ -16,15 +16,12 @@ struct Cards {
     items: Vec<RecordView>,
 }
 
-/// Gathers the record cards of a pack; `None` for a pack without kit.
+/// Gathers the record cards of a pack with kit.
 ///
 /// # Errors
 /// Those of writing plain data as JSON: none that is known.
-pub fn manuscript(proof: &Proof, words: Words) -> Result<Option<Manuscript>, serde_json::Error> {
+pub fn manuscript(proof: &Proof, words: Words) -> Result<Manuscript, serde_json::Error> {
     let pack = &proof.reading.pack;
-    if pack.kit.is_empty() {
-        return Ok(None);
-    }
     let title = words.get("print.record");
     let cards = Cards {
         head: Head::new(pack, Document::Record, "", title, words),
@@ -34,10 +31,10 @@ pub fn manuscript(proof: &Proof, words: Words) -> Result<Option<Manuscript>, ser
             .map(|item| record_view(item, proof, words))
             .collect(),
     };
-    Ok(Some(Manuscript {
+    Ok(Manuscript {
         template: "kit.typ",
         data: serde_json::to_value(&cards)?,
         images: Vec::new(),
         ident: format!("{} kit records", pack.title),
-    }))
+    })
 }

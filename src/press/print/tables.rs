@@ -37,7 +37,7 @@ struct CriterionRow {
     outcome: Option<String>,
 }
 
-/// Gathers a course's outcomes by lesson and criterion; `None` for a course without outcomes.
+/// Gathers a course's outcomes by lesson and criterion, of a course that has outcomes.
 ///
 /// # Errors
 /// Those of writing plain data as JSON: none that is known.
@@ -45,11 +45,8 @@ pub fn outcomes(
     proof: &Proof,
     course: &Course,
     words: Words,
-) -> Result<Option<Manuscript>, serde_json::Error> {
+) -> Result<Manuscript, serde_json::Error> {
     let pack = &proof.reading.pack;
-    if course.outcomes.is_empty() {
-        return Ok(None);
-    }
     let code = course.code.as_deref().unwrap_or_default();
     let mut rows = Vec::new();
     for id in &course.lessons {
@@ -71,12 +68,12 @@ pub fn outcomes(
         matrix: matrix(pack, course, words),
         criteria: rows,
     };
-    Ok(Some(Manuscript {
+    Ok(Manuscript {
         template: "outcomes.typ",
         data: serde_json::to_value(&table)?,
         images: Vec::new(),
         ident: format!("{} outcomes", course.name),
-    }))
+    })
 }
 
 #[derive(Serialize)]
@@ -84,7 +81,7 @@ struct Tested {
     #[serde(flatten)]
     head: Head,
     wide: bool,
-    table: Pairings,
+    table: Option<Pairings>,
     /// What the table means, said before and after it.
     how: &'static str,
     note: &'static str,
@@ -94,19 +91,19 @@ struct Tested {
     none: &'static str,
 }
 
-/// Gathers the table of ropes and hitches; `None` for a pack without tested lists.
+/// Gathers the table of ropes and hitches of a pack with tested lists.
 ///
 /// # Errors
 /// Those of writing plain data as JSON: none that is known.
-pub fn tested(proof: &Proof, words: Words) -> Result<Option<Manuscript>, serde_json::Error> {
+pub fn tested(proof: &Proof, words: Words) -> Result<Manuscript, serde_json::Error> {
     let pack = &proof.reading.pack;
-    let Some(table) = pairings(pack) else {
-        return Ok(None);
-    };
+    let table = pairings(pack);
     let title = words.get("kit.pairs");
     let page = Tested {
         head: Head::new(pack, Document::Pairings, "", title, words),
-        wide: table.hitches.len() > UPRIGHT_HITCHES,
+        wide: table
+            .as_ref()
+            .is_some_and(|t| t.hitches.len() > UPRIGHT_HITCHES),
         table,
         how: words.get("kit.pairs_how"),
         note: words.get("kit.pairs_note"),
@@ -115,10 +112,10 @@ pub fn tested(proof: &Proof, words: Words) -> Result<Option<Manuscript>, serde_j
         hold: words.get("kit.holding"),
         none: words.get("kit.not_tested"),
     };
-    Ok(Some(Manuscript {
+    Ok(Manuscript {
         template: "pairings.typ",
         data: serde_json::to_value(&page)?,
         images: Vec::new(),
         ident: format!("{} ropes and hitches", pack.title),
-    }))
+    })
 }

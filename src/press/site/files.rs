@@ -1,4 +1,4 @@
-//! What a lesson leaves to take away: prints that were pressed, figures.
+//! What a lesson leaves to take away: prints, figures.
 
 use serde::Serialize;
 
@@ -9,6 +9,9 @@ use crate::press::text::url_path;
 use super::Site;
 use super::gallery::kind_name;
 use super::sheet::Neighbour;
+
+/// The kind of a print whose size is not known yet: the same word in every language.
+const PDF: &str = "PDF";
 
 /// A file to take away.
 #[derive(Debug, Serialize)]
@@ -21,7 +24,7 @@ pub(super) struct FileRow {
     pub(super) size: String,
 }
 
-/// What can be taken away: prints that were pressed, figures.
+/// What can be taken away: prints, figures.
 pub(super) fn files(site: &Site<'_>, id: LessonId) -> Vec<FileRow> {
     let lesson = site.pack().lesson(id);
     let words = site.words;
@@ -71,26 +74,29 @@ fn figures_row(site: &Site<'_>, rig: RigId) -> Option<FileRow> {
     })
 }
 
-/// A print to take away, where it was pressed.
+/// A print to take away, where there is one.
 ///
 /// - `up`: from the page to the site's root.
-/// - `print`: its file name and size in bytes.
+/// - `print`: its file name and, if it is set, its size in bytes.
 /// - `use_for`: key of the words that say what it is for.
 pub(super) fn print_row(
     site: &Site<'_>,
     up: &str,
-    print: Option<(&str, usize)>,
+    print: Option<(&str, Option<usize>)>,
     name: String,
     use_for: &'static str,
 ) -> Option<FileRow> {
     let (file, bytes) = print?;
-    let size = kilobytes(bytes);
+    let size = match bytes {
+        Some(bytes) => site.words.fill("files.pdf", &[("size", &kilobytes(bytes))]),
+        None => PDF.to_owned(),
+    };
     Some(FileRow {
         href: Some(format!("{up}print/{}", url_path(file))),
         name,
         links: Vec::new(),
         use_for: site.words.get(use_for).to_owned(),
-        size: site.words.fill("files.pdf", &[("size", &size)]),
+        size,
     })
 }
 

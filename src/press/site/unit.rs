@@ -17,7 +17,7 @@ use crate::figure::{self, Drawing};
 use crate::finding::Finding;
 use crate::pack::{Lesson, LessonId, Pack, Part, RigId};
 use crate::press::{Figures, OutFile, PrintKind, PrintList, kinds_wanted, print_name};
-use crate::proofing::zones_shown;
+use crate::proofing::{Zones, zones_wanted};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 use crate::statics::{self, Solved};
@@ -96,11 +96,7 @@ impl<'a> Bench<'a> {
     ) -> Self {
         let pack = &proof.reading.pack;
         let kinds = kinds_wanted(pack);
-        let zones: Vec<bool> = zones_shown(pack)
-            .into_iter()
-            .zip(&pack.rigs)
-            .map(|(shown, rig)| shown || !rig.points.iter().any(|point| point.hangs))
-            .collect();
+        let zones = zones_wanted(pack, Zones::Shown);
         let (sketches, named) = sketch::of_pack(proof, store, &kinds, &zones);
         let mut courses = vec![Vec::new(); pack.lessons.len()];
         for (i, course) in pack.courses.iter().enumerate() {
