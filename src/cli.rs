@@ -23,7 +23,7 @@ use crate::press::{self, Only, Order};
 use crate::progress::{Progress, Stage};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
-use crate::store::{self, FileMark};
+use crate::store;
 
 /// Lesson packs for rope-and-harness work in trees, with every figure computed.
 ///
@@ -396,10 +396,10 @@ fn press(
         }
     };
     progress.begin(Stage::Write, 0);
-    let said = cache.finish(store, writing, asked, |marks| {
+    let said = cache.finish(store, writing, asked, |files| {
         let left_out = shown(&proof, &findings, colour);
         Said {
-            out: pressed_text(marks, output),
+            out: pressed_text(files, output),
             err: format!("{findings_shown}{left_out}"),
         }
     })?;
@@ -415,11 +415,11 @@ fn preview(content: &Path, listen: IpAddr, port: u16, say: &(dyn Fn(&str) + Sync
 }
 
 /// What was written, and where to open it.
-fn pressed_text(files: &[FileMark], output: &Path) -> String {
+fn pressed_text(files: &[&str], output: &Path) -> String {
     let count = |folder: &str, end: &str| {
         files
             .iter()
-            .filter(|f| f.path.starts_with(folder) && f.path.ends_with(end))
+            .filter(|path| path.starts_with(folder) && path.ends_with(end))
             .count()
     };
     let output = output.display();

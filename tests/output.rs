@@ -60,9 +60,26 @@ fn revise(home: &Path, revision: &str) {
     fs::write(path, text).expect("a file");
 }
 
+/// A sentence more in the lesson, or not.
+fn say_more(home: &Path, revision: &str) {
+    const MORE: &str = "\nOne more sentence.\n";
+    let path = home.join("content").join(packs::lesson_path(0));
+    let text = fs::read_to_string(&path).expect("a lesson");
+    let text = text.trim_end_matches(MORE).to_owned();
+    let more = if revision == "A" { "" } else { MORE };
+    fs::write(path, text + more).expect("a file");
+}
+
 #[test]
-#[allow(clippy::disallowed_methods)] // measures how long a press takes, to kill it within
 fn a_kill_at_any_moment_leaves_the_old_output_or_the_new_one() {
+    // Every page changes, and a new output is made.
+    kill_at_any_moment(revise);
+    // One page changes, and the spare becomes the new output.
+    kill_at_any_moment(say_more);
+}
+
+#[allow(clippy::disallowed_methods)] // measures how long a press takes, to kill it within
+fn kill_at_any_moment(revise: fn(&Path, &str)) {
     let home = tempfile::tempdir().expect("a folder");
     let home = home.path();
     lay_out(home);
@@ -85,7 +102,9 @@ fn a_kill_at_any_moment_leaves_the_old_output_or_the_new_one() {
             false => (&second, &first),
         };
         let mut child = press(home).spawn().expect("it starts");
-        let share = random.below(1100) as f64 / 1000.0;
+        // Every other kill comes late, while the output is placed.
+        let from = [0, 800][round / 2 % 2];
+        let share = (from + random.below(1100 - from)) as f64 / 1000.0;
         std::thread::sleep(Duration::from_secs_f64(took.as_secs_f64() * share));
         let _ = child.kill();
         let _ = child.wait();
@@ -109,6 +128,12 @@ fn a_kill_at_any_moment_leaves_the_old_output_or_the_new_one() {
         .map(|e| e.file_name().to_string_lossy().into_owned())
         .collect();
     left.sort();
+    let spare = home.join(".output-spare");
+    if spare.exists() {
+        // Where there was something to do.
+        assert_eq!(bytes_below(&spare), first);
+        left.retain(|name| name != ".output-spare");
+    }
     assert_eq!(left, [".output-store", "content", "output"]);
 }
 

@@ -271,7 +271,9 @@ fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &
 /// Damage that no edit of the pack does; says what it did.
 fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'static str {
     let kept = cache.join(["kept", "last"][random.below(2)]);
-    match random.below(8) {
+    let spare = output.with_file_name(".output-spare");
+    let page = "site/lessons/lesson-00000.html";
+    match random.below(12) {
         0 => {
             let _ = fs::remove_dir_all(cache);
             "the cache deleted"
@@ -291,7 +293,7 @@ fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'stati
             "half of the cache lost"
         }
         3 => {
-            let page = output.join("site/lessons/lesson-00000.html");
+            let page = output.join(page);
             if let Ok(mut text) = fs::read(&page) {
                 text[100] ^= 0x20;
                 fs::write(&page, text).expect("writable");
@@ -301,6 +303,26 @@ fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'stati
         4 => {
             let _ = fs::remove_dir_all(output);
             "the output deleted"
+        }
+        5 => {
+            let _ = fs::remove_dir_all(&spare);
+            "the spare deleted"
+        }
+        6 => {
+            let _ = fs::remove_file(spare.join(page));
+            "a page of the spare deleted"
+        }
+        7 => {
+            let _ = fs::remove_file(spare.join(page));
+            let _ = fs::write(spare.join(page), "not a page");
+            "another file in the place of a page of the spare"
+        }
+        8 => {
+            if let Ok(mut text) = fs::read(spare.join(page)) {
+                text[100] ^= 0x20;
+                fs::write(spare.join(page), text).expect("writable");
+            }
+            "a page of the spare, and so of the output, changed by hand"
         }
         _ => "nothing",
     }

@@ -17,9 +17,10 @@ use std::path::{Path, PathBuf};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
-use super::output::{Placed, Stat, untouched};
+use super::output::{Placed, untouched};
+use super::tree::Stat;
 use super::{DiskProblem, Writing, sibling, write_file};
-use crate::store::{Digest, FileMark, Store};
+use crate::store::{Digest, Store};
 
 /// What was judged and made for each lesson.
 const KEPT: &str = "kept";
@@ -86,14 +87,14 @@ impl Cache {
     /// As [`Writing::begin`].
     pub fn begin(&self, output: &Path) -> Result<Writing, DiskProblem> {
         let files = self.read(LAST).map(|last: Last| last.files);
-        Writing::begin_knowing(output, files.unwrap_or_default())
+        Writing::begin_knowing(output, &files.unwrap_or_default(), self.0.is_some())
     }
 
     /// Puts the output in its place, then keeps the store and what is said of the output. That they
     /// cannot be written is no reason to fail: the next press takes longer.
     ///
     /// - `asked`: digest of everything that the press depended on.
-    /// - `say`: what is said of the files of the output.
+    /// - `say`: what is said of the files of the output, by their paths.
     ///
     /// # Errors
     /// As [`Writing::finish`].
@@ -102,16 +103,20 @@ impl Cache {
         store: Store,
         writing: Writing,
         asked: Digest,
-        say: impl FnOnce(&[FileMark]) -> Said,
+        say: impl FnOnce(&[&str]) -> Said,
     ) -> Result<Said, DiskProblem> {
-        let Placed { marks, list, files } = writing.finish_knowing()?;
-        let said = say(&marks);
+        let Placed { rows, list } = writing.finish_knowing()?;
+        let paths: Vec<&str> = rows.keys().map(String::as_str).collect();
+        let said = say(&paths);
         self.keep(KEPT, &store.kept());
         let last = Last {
             asked,
             said,
             list,
-            files,
+            files: rows
+                .into_iter()
+                .filter_map(|(path, row)| Some((path, row.stat?)))
+                .collect(),
         };
         self.keep(LAST, &last);
         Ok(last.said)

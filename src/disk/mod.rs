@@ -6,6 +6,7 @@
 
 mod cache;
 mod output;
+mod tree;
 
 use std::fs;
 use std::io;
@@ -17,7 +18,8 @@ use crate::finding::{SourceFile, Sources};
 use crate::press::OutFile;
 
 pub use cache::{Cache, Said};
-pub use output::{MANIFEST, Writing, write_output};
+pub use output::{Writing, write_output};
+pub use tree::MANIFEST;
 
 /// Why the disk could not be read or written. Every variant names the path.
 #[derive(Debug)]

@@ -1,7 +1,7 @@
 //! Writing an output folder, all of it or nothing.
 //!
 //! ```text
-//! begin: lock, recover, refuse what is not ours
+//! begin: lock, recover, refuse what is not ours, look at the spare
 //! put ─same bytes in the last output→ kept ┐
 //!     └else→ .NAME-new/…                   ├finish→ kept files linked over, list written, swapped
 //! keep ────────────────────────────→ kept ┘         with the old one, the old one taken away
@@ -11,82 +11,86 @@
 //! is never deleted: a folder that holds such a file is refused, and the old output is taken away
 //! file by file as its own list names them.
 //!
-//! Over 500 lines: what makes the swap whole, its locks and what is mended after a crash lie together.
+//! Where a store is kept, the old output stays beside the new one as a spare (`.NAME-spare`, links
+//! to the same files), and the next one is made of it: then only what differs is touched.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
-use std::time::UNIX_EPOCH;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use rayon::prelude::*;
-use serde::{Deserialize, Serialize};
-use walkdir::WalkDir;
 
-use super::{DiskProblem, sibling, slashes};
+use super::tree::{
+    Listed, MANIFEST, Seen, Stat, Unfinished, clear, keep_spare, list, make_folders, manifest,
+    marks_in, numbers, refuse_foreign, swap, take_away, weed,
+};
+use super::{DiskProblem, sibling};
 use crate::press::OutFile;
 use crate::store::{Digest, FileMark, Sink};
-
-/// Lists every file of an output folder with its hash: the press's own mark, so that a folder
-/// without it is never replaced.
-pub const MANIFEST: &str = "pressed.json";
-
-/// Stands in a folder that is being written, so that the next press knows it as ours.
-const UNFINISHED: &str = "unfinished.ropeleaf";
-
-/// The list of an output that is being taken away.
-const GOING: &str = "going.ropeleaf";
-
-/// How the system tells a file: if this is unchanged, so are its bytes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) struct Stat {
-    bytes: u64,
-    changed_ns: u64,
-    number: u64,
-}
-
-/// The list of an output.
-#[derive(Default, Serialize, Deserialize)]
-struct Manifest {
-    files: Vec<FileMark>,
-}
 
 /// An output in its place.
 pub(super) struct Placed {
     /// Its files, by path.
-    pub(super) marks: Vec<FileMark>,
+    pub(super) rows: BTreeMap<String, Row>,
     /// Of the bytes of its list.
     pub(super) list: Digest,
-    /// How its files are, where the system tells.
-    pub(super) files: BTreeMap<String, Stat>,
 }
 
 /// An output that is being written.
 #[derive(Debug)]
 pub struct Writing {
     folder: PathBuf,
-    fresh: Fresh,
-    lock: Lock,
-    old: BTreeMap<String, FileMark>,
-    /// How files of the old output were when they were written.
-    stats: BTreeMap<String, Stat>,
+    fresh: Unfinished,
+    spare: PathBuf,
+    /// Whether a spare is kept.
+    keeps_spare: bool,
+    _lock: Lock,
+    /// The old output.
+    old: BTreeMap<String, Old>,
     state: Mutex<State>,
+}
+
+/// A file of the old output.
+#[derive(Debug)]
+struct Old {
+    /// What its list says.
+    mark: FileMark,
+    /// How it is now; `None` where there is no such file.
+    seen: Option<Seen>,
+    /// Whether it is as it was when it was written.
+    known: bool,
 }
 
 #[derive(Debug, Default)]
 struct State {
-    rows: BTreeMap<String, FileMark>,
-    kept: BTreeSet<String>,
+    rows: BTreeMap<String, Row>,
     folders: BTreeSet<PathBuf>,
-    stats: BTreeMap<String, Stat>,
     problem: Option<DiskProblem>,
+}
+
+/// A file of the new output.
+#[derive(Debug)]
+pub(super) struct Row {
+    sha256: Digest,
+    bytes: u64,
+    /// How it is, where the system tells.
+    pub(super) stat: Option<Stat>,
+    /// Whether it stands in the old output.
+    kept: bool,
 }
 
 impl State {
     fn fail(&mut self, path: &Path, cause: io::Error) {
         self.problem
             .get_or_insert_with(|| DiskProblem::Io(path.into(), cause));
+    }
+
+    fn kept(&self) -> impl Iterator<Item = &str> {
+        let kept = self.rows.iter().filter(|(_, row)| row.kept);
+        kept.map(|(path, _)| path.as_str())
     }
 }
 
@@ -97,12 +101,17 @@ impl Writing {
     /// [`DiskProblem::NotOurs`] where the folder holds a file that is not in its own list
     /// ([`MANIFEST`]); [`DiskProblem::Busy`] while another press writes it; [`DiskProblem::Io`].
     pub fn begin(folder: &Path) -> Result<Self, DiskProblem> {
-        Self::begin_knowing(folder, BTreeMap::new())
+        Self::begin_knowing(folder, &BTreeMap::new(), false)
     }
 
+    /// As [`Writing::begin`].
+    ///
+    /// - `stats`: how files of the output were when they were written.
+    /// - `spare`: whether a spare is kept.
     pub(super) fn begin_knowing(
         folder: &Path,
-        stats: BTreeMap<String, Stat>,
+        stats: &BTreeMap<String, Stat>,
+        spare: bool,
     ) -> Result<Self, DiskProblem> {
         let io = |path: &Path| {
             let path = path.to_path_buf();
@@ -120,16 +129,28 @@ impl Writing {
         for left in [&fresh, &aside] {
             clear(left)?;
         }
-        let old = marks_in(&folder.join(MANIFEST));
-        refuse_foreign(folder, &old)?;
-        Ok(Self {
+        let listed = marks_in(&folder.join(MANIFEST));
+        let found = list(folder, Seen::at)?;
+        refuse_foreign(folder, &found, &listed)?;
+        let old = listed.into_iter().map(|(path, mark)| {
+            let seen = found.get(&path).copied().flatten();
+            let stat = seen.and_then(|seen| seen.stat);
+            let known = stat.is_some() && stats.get(&path).copied() == stat;
+            (path, Old { mark, seen, known })
+        });
+        let writing = Self {
             folder: folder.into(),
-            fresh: Fresh(fresh),
-            lock,
-            old,
-            stats,
+            fresh: Unfinished::at(fresh),
+            spare: sibling(folder, "spare"),
+            keeps_spare: spare,
+            _lock: lock,
+            old: old.collect(),
             state: Mutex::default(),
-        })
+        };
+        if writing.links_in_spare().is_none() {
+            clear(&writing.spare)?;
+        }
+        Ok(writing)
     }
 
     /// Puts the new output in the place of the old one. Where nothing differs, nothing is touched.
@@ -137,8 +158,8 @@ impl Writing {
     /// # Errors
     /// [`DiskProblem::Io`] for the first thing that failed, here or while files were taken, with the
     /// old output in place; [`DiskProblem::Left`] where the old output could not be taken away whole.
-    pub fn finish(self) -> Result<Vec<FileMark>, DiskProblem> {
-        self.finish_knowing().map(|placed| placed.marks)
+    pub fn finish(self) -> Result<(), DiskProblem> {
+        self.finish_knowing().map(drop)
     }
 
     pub(super) fn finish_knowing(self) -> Result<Placed, DiskProblem> {
@@ -146,100 +167,167 @@ impl Writing {
         if let Some(problem) = state.problem.take() {
             return Err(problem);
         }
-        let list = manifest(&state.rows);
-        self.place(&state, &list)?;
-        drop(self.lock);
+        let list = manifest(state.rows.iter().map(|(path, row)| Listed {
+            path,
+            sha256: row.sha256,
+            bytes: row.bytes,
+        }));
+        let same = state.rows.len() == self.old.len() && state.rows.values().all(|row| row.kept);
+        if !(same && self.folder.exists()) {
+            self.place(&state, &list)?;
+        }
         Ok(Placed {
-            marks: state.rows.into_values().collect(),
             list: Digest::of(&list),
-            files: state.stats,
+            rows: state.rows,
         })
     }
 
-    fn place(&self, state: &State, list: &[u8]) -> Result<(), DiskProblem> {
-        let same = state.kept.len() == state.rows.len() && state.rows == self.old;
-        if same && self.folder.exists() {
-            return Ok(());
-        }
+    fn place(self, state: &State, list: &[u8]) -> Result<(), DiskProblem> {
         let failed = |path: &Path, cause| DiskProblem::Io(path.into(), cause);
-        self.open_fresh().map_err(|e| failed(&self.fresh.0, e))?;
-        let folders: BTreeSet<PathBuf> = state
-            .kept
-            .iter()
-            .filter_map(|path| self.fresh.0.join(path).parent().map(Path::to_path_buf))
-            .collect();
-        for folder in folders {
-            fs::create_dir_all(&folder).map_err(|e| failed(&folder, e))?;
-        }
-        let kept: Vec<&String> = state.kept.iter().collect();
-        kept.par_iter().try_for_each(|path| {
-            let (from, to) = (self.folder.join(path), self.fresh.0.join(path));
-            let linked = fs::hard_link(&from, &to);
-            linked
-                .or_else(|_| fs::copy(&from, &to).map(drop))
-                .map_err(|e| failed(&to, e))
-        })?;
-        let path = self.fresh.0.join(MANIFEST);
-        fs::write(&path, list).map_err(|e| failed(&path, e))?;
-        let mark = self.fresh.0.join(UNFINISHED);
-        fs::remove_file(&mark).map_err(|e| failed(&mark, e))?;
-        if let Err(cause) = swap(&self.fresh.0, &self.folder) {
-            let _ = fs::write(&mark, "");
+        let spare = Unfinished::at(self.spare.clone());
+        let kept = state.kept().count();
+        let links = (2 * kept > state.rows.len())
+            .then(|| self.links_in_spare())
+            .flatten();
+        let mut linked = true;
+        let dressed = match links {
+            Some(links) => {
+                let dressed = self.dress(&spare, &links, state, list);
+                dressed.map_err(|e| failed(spare.path(), e))?;
+                true
+            }
+            None => {
+                linked = self.complete(state, list)?;
+                false
+            }
+        };
+        let new = if dressed { &spare } else { &self.fresh };
+        if let Err(cause) = swap(new.path(), &self.folder) {
+            let _ = new.mark();
             return Err(failed(&self.folder, cause));
         }
-        take_away(&self.fresh.0)
+        let files = (self.keeps_spare && linked).then(|| self.files_in_place(state));
+        let Some(files) = files.flatten() else {
+            return take_away(new.path());
+        };
+        if !dressed {
+            clear(spare.path())?;
+            if self.fresh.path().exists() {
+                fs::rename(self.fresh.path(), spare.path()).map_err(|e| failed(spare.path(), e))?;
+            }
+        }
+        keep_spare(&spare, &self.folder, &files)
     }
 
-    /// Makes the new folder with its mark, if it is not there.
-    fn open_fresh(&self) -> io::Result<()> {
-        if !self.fresh.0.exists() {
-            fs::create_dir_all(&self.fresh.0)?;
-            fs::write(self.fresh.0.join(UNFINISHED), "")?;
+    /// Makes the new output complete in its own folder: kept files are linked over, or copied where
+    /// the file system has no links. Whether all could be linked.
+    fn complete(&self, state: &State, list: &[u8]) -> Result<bool, DiskProblem> {
+        let failed = |path: &Path, cause| DiskProblem::Io(path.into(), cause);
+        let fresh = self.fresh.path();
+        let opened = self.fresh.open();
+        opened
+            .and_then(|()| make_folders(fresh, state.kept()))
+            .map_err(|e| failed(fresh, e))?;
+        let linked = AtomicBool::new(true);
+        let kept: Vec<&str> = state.kept().collect();
+        kept.par_iter().try_for_each(|path| {
+            let (from, to) = (self.folder.join(path), fresh.join(path));
+            fs::hard_link(&from, &to)
+                .or_else(|_| {
+                    linked.store(false, Ordering::Relaxed);
+                    fs::copy(&from, &to).map(drop)
+                })
+                .map_err(|e| failed(&to, e))
+        })?;
+        let path = fresh.join(MANIFEST);
+        fs::write(&path, list).map_err(|e| failed(&path, e))?;
+        self.fresh.done().map_err(|e| failed(fresh, e))?;
+        Ok(linked.into_inner())
+    }
+
+    /// Makes the new output of the spare, which holds the files of the old one.
+    fn dress(
+        &self,
+        spare: &Unfinished,
+        links: &BTreeMap<String, Option<u64>>,
+        state: &State,
+        list: &[u8],
+    ) -> io::Result<()> {
+        let (fresh, folder) = (self.fresh.path(), spare.path());
+        spare.mark()?;
+        let kept = |path: &str| state.rows.get(path).is_some_and(|row| row.kept);
+        weed(folder, links, |path, _| kept(path))?;
+        let written = state.rows.keys().map(String::as_str);
+        let written: Vec<&str> = written.filter(|path| !kept(path)).collect();
+        make_folders(folder, written.iter().copied())?;
+        written
+            .par_iter()
+            .try_for_each(|path| fs::rename(fresh.join(path), folder.join(path)))?;
+        fs::write(folder.join(MANIFEST), list)?;
+        spare.done()
+    }
+
+    /// The entries of the spare, if they are the very files of the old output.
+    fn links_in_spare(&self) -> Option<BTreeMap<String, Option<u64>>> {
+        if !self.keeps_spare {
+            return None;
         }
-        Ok(())
+        let links = numbers(&self.spare).ok()?;
+        let number = |old: &Old| Some(old.seen?.stat?.number);
+        let mut found = links.iter().filter(|(path, _)| *path != MANIFEST);
+        let same = self.old.iter().all(|(path, old)| {
+            let link = found.next();
+            link.is_some_and(|(at, link)| at == path && link.is_some() && *link == number(old))
+        });
+        (same && found.next().is_none() && links.contains_key(MANIFEST)).then_some(links)
+    }
+
+    /// The files of the new output by their numbers; `None` where the system has none.
+    fn files_in_place<'a>(&self, state: &'a State) -> Option<BTreeMap<&'a str, u64>> {
+        let list = fs::symlink_metadata(self.folder.join(MANIFEST)).ok()?;
+        let numbers = state.rows.iter();
+        let numbers = numbers.map(|(path, row)| Some((path.as_str(), row.stat?.number)));
+        numbers
+            .chain([Stat::of(&list).map(|list| (MANIFEST, list.number))])
+            .collect()
     }
 
     fn write(&self, file: &OutFile) -> io::Result<Option<Stat>> {
-        let path = self.fresh.0.join(&file.path);
-        let folder = path.parent().unwrap_or(&self.fresh.0).to_path_buf();
+        let path = self.fresh.path().join(&file.path);
+        let folder = path.parent().unwrap_or(self.fresh.path()).to_path_buf();
         {
             let mut state = self.state();
             if !state.folders.contains(&folder) {
-                self.open_fresh()?;
+                self.fresh.open()?;
                 fs::create_dir_all(&folder)?;
                 state.folders.insert(folder);
             }
         }
         fs::write(&path, &file.bytes)?;
-        Ok(fs::metadata(&path).ok().and_then(|meta| stat_of(&meta)))
+        Ok(fs::metadata(&path).ok().and_then(|meta| Stat::of(&meta)))
     }
 
-    /// The mark's file in the old output, if its bytes are surely those: as it was when it was
-    /// written, or read again. Its present state, where the system tells.
-    fn unchanged(&self, mark: &FileMark) -> Option<Option<Stat>> {
-        if self.old.get(&mark.path) != Some(mark) {
+    /// How the mark's file is in the old output, if its bytes are surely those: as it was when it
+    /// was written, or read again.
+    fn unchanged(&self, mark: &FileMark) -> Option<Seen> {
+        let old = self.old.get(&mark.path)?;
+        let seen = old.seen?;
+        if old.mark != *mark || seen.bytes != mark.bytes {
             return None;
         }
-        let path = self.folder.join(&mark.path);
-        let meta = fs::symlink_metadata(&path).ok()?;
-        if !meta.is_file() || meta.len() != mark.bytes {
-            return None;
-        }
-        let now = stat_of(&meta);
-        let known = now.is_some() && self.stats.get(&mark.path).copied() == now;
-        let same = known || Digest::of(&fs::read(&path).ok()?) == mark.sha256;
-        same.then_some(now)
+        let read = || fs::read(self.folder.join(&mark.path)).ok();
+        let same = old.known || Digest::of(&read()?) == mark.sha256;
+        same.then_some(seen)
     }
 
     fn take(&self, mark: FileMark, stat: Option<Stat>, kept: bool) {
-        let mut state = self.state();
-        if kept {
-            state.kept.insert(mark.path.clone());
-        }
-        if let Some(stat) = stat {
-            state.stats.insert(mark.path.clone(), stat);
-        }
-        state.rows.insert(mark.path.clone(), mark);
+        let row = Row {
+            sha256: mark.sha256,
+            bytes: mark.bytes,
+            stat,
+            kept,
+        };
+        self.state().rows.insert(mark.path, row);
     }
 
     fn state(&self) -> std::sync::MutexGuard<'_, State> {
@@ -256,8 +344,8 @@ impl Sink for Writing {
     }
 
     fn put_marked(&self, file: OutFile, mark: &FileMark) {
-        if let Some(stat) = self.unchanged(mark) {
-            return self.take(mark.clone(), stat, true);
+        if let Some(seen) = self.unchanged(mark) {
+            return self.take(mark.clone(), seen.stat, true);
         }
         if self.state().problem.is_some() {
             return;
@@ -273,8 +361,8 @@ impl Sink for Writing {
         let Some(found) = found else {
             return false;
         };
-        for (mark, stat) in marks.iter().zip(found) {
-            self.take(mark.clone(), stat, true);
+        for (mark, seen) in marks.iter().zip(found) {
+            self.take(mark.clone(), seen.stat, true);
         }
         true
     }
@@ -292,172 +380,28 @@ pub fn write_output(folder: &Path, files: &[OutFile]) -> Result<(), DiskProblem>
     writing.finish().map(drop)
 }
 
-/// What the system says of a file; `None` where it says too little to tell one from another.
-fn stat_of(meta: &fs::Metadata) -> Option<Stat> {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::MetadataExt;
-        let changed = meta.modified().ok()?.duration_since(UNIX_EPOCH).ok()?;
-        Some(Stat {
-            bytes: meta.len(),
-            changed_ns: u64::try_from(changed.as_nanos()).ok()?,
-            number: meta.ino(),
-        })
-    }
-    #[cfg(not(unix))]
-    None
-}
-
 /// Whether an output has just these files, each as it was, and nothing of an ended press is left
 /// beside it.
 ///
-/// - `list`: SHA-256 of its list.
-pub(super) fn untouched(folder: &Path, list: Digest, files: &BTreeMap<String, Stat>) -> bool {
-    if ["new", "old"]
-        .iter()
-        .any(|what| sibling(folder, what).exists())
-    {
+/// - `manifest`: SHA-256 of its list.
+pub(super) fn untouched(folder: &Path, manifest: Digest, files: &BTreeMap<String, Stat>) -> bool {
+    let left = |what: &&str| sibling(folder, what).exists();
+    if ["new", "old"].iter().any(left) || Unfinished::is(&sibling(folder, "spare")) {
         return false;
     }
-    let Ok(bytes) = fs::read(folder.join(MANIFEST)) else {
+    if !fs::read(folder.join(MANIFEST)).is_ok_and(|bytes| Digest::of(&bytes) == manifest) {
+        return false;
+    }
+    let Ok(mut found) = list(folder, Seen::at) else {
         return false;
     };
-    if Digest::of(&bytes) != list {
-        return false;
-    }
-    let mut found = 0;
-    for entry in WalkDir::new(folder) {
-        let Ok(entry) = entry else { return false };
-        if entry.file_type().is_dir() {
-            continue;
-        }
-        let path = slashes(entry.path(), folder);
-        if path == MANIFEST {
-            continue;
-        }
-        let now = entry.metadata().ok().filter(fs::Metadata::is_file);
-        let now = now.and_then(|meta| stat_of(&meta));
-        if now.is_none() || files.get(&path).copied() != now {
-            return false;
-        }
-        found += 1;
-    }
-    found == files.len()
-}
-
-/// Puts `fresh` in the place of `folder`; where there was one, `fresh` is the old one afterwards.
-fn swap(fresh: &Path, folder: &Path) -> io::Result<()> {
-    if !folder.exists() {
-        return fs::rename(fresh, folder);
-    }
-    #[cfg(target_os = "linux")]
-    {
-        use rustix::fs::{CWD, RenameFlags, renameat_with};
-        match renameat_with(CWD, fresh, CWD, folder, RenameFlags::EXCHANGE) {
-            // A file system without the exchange falls through to two renames.
-            Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => {}
-            done => return Ok(done?),
-        }
-    }
-    let aside = sibling(folder, "old");
-    fs::rename(folder, &aside)?;
-    if let Err(cause) = fs::rename(fresh, folder) {
-        fs::rename(&aside, folder)?;
-        return Err(cause);
-    }
-    fs::rename(&aside, fresh)
-}
-
-/// Takes away an old output: the files that its list names and the folders that are empty then.
-fn take_away(folder: &Path) -> Result<(), DiskProblem> {
-    if !folder.exists() {
-        return Ok(());
-    }
-    let failed = |path: &Path, cause| DiskProblem::Io(path.into(), cause);
-    let (list, going) = (folder.join(MANIFEST), folder.join(GOING));
-    if list.exists() {
-        fs::rename(&list, &going).map_err(|e| failed(&going, e))?;
-    }
-    let old = marks_in(&going);
-    let paths: Vec<&String> = old.keys().collect();
-    paths.par_iter().try_for_each(|path| {
-        let path = folder.join(path);
-        match fs::remove_file(&path) {
-            Err(cause) if cause.kind() != io::ErrorKind::NotFound => Err(failed(&path, cause)),
-            _ => Ok(()),
-        }
-    })?;
-    let folders = WalkDir::new(folder).contents_first(true).min_depth(1);
-    for entry in folders.into_iter().flatten() {
-        if entry.file_type().is_dir() {
-            // One that holds a file of somebody else's stays.
-            let _ = fs::remove_dir(entry.path());
-        }
-    }
-    if going.exists() {
-        fs::remove_file(&going).map_err(|e| failed(&going, e))?;
-    }
-    fs::remove_dir(folder).map_err(|_| DiskProblem::Left(folder.into()))
-}
-
-/// Takes away what a press that was ended left beside the output.
-fn clear(left: &Path) -> Result<(), DiskProblem> {
-    if !left.exists() {
-        return Ok(());
-    }
-    if left.join(UNFINISHED).exists() {
-        return fs::remove_dir_all(left).map_err(|e| DiskProblem::Io(left.into(), e));
-    }
-    if !left.join(GOING).exists() {
-        refuse_foreign(left, &marks_in(&left.join(MANIFEST)))?;
-    }
-    take_away(left)
-}
-
-/// The folder that is being written; unless it was swapped it goes with the press.
-#[derive(Debug)]
-struct Fresh(PathBuf);
-
-impl Drop for Fresh {
-    fn drop(&mut self) {
-        if self.0.join(UNFINISHED).exists() {
-            let _ = fs::remove_dir_all(&self.0);
-        }
-    }
-}
-
-/// The list of an output: every path with the SHA-256 of its bytes and its size, by path.
-fn manifest(rows: &BTreeMap<String, FileMark>) -> Vec<u8> {
-    let files = rows.values().cloned().collect();
-    let mut text = serde_json::to_vec_pretty(&Manifest { files }).unwrap_or_default();
-    text.push(b'\n');
-    text
-}
-
-/// What a list says.
-fn marks_in(list: &Path) -> BTreeMap<String, FileMark> {
-    let list = fs::read(list).unwrap_or_default();
-    let list: Manifest = serde_json::from_slice(&list).unwrap_or_default();
-    let rows = list.files.into_iter();
-    rows.map(|mark| (mark.path.clone(), mark)).collect()
-}
-
-/// Refuses a folder with any file that its own list does not name.
-fn refuse_foreign(folder: &Path, listed: &BTreeMap<String, FileMark>) -> Result<(), DiskProblem> {
-    if !folder.exists() {
-        return Ok(());
-    }
-    for entry in WalkDir::new(folder).sort_by_file_name() {
-        let entry = entry.map_err(|e| DiskProblem::Io(folder.into(), e.into()))?;
-        let path = slashes(entry.path(), folder);
-        if entry.depth() == 0 && !entry.file_type().is_dir() {
-            return Err(DiskProblem::NotOurs(folder.into()));
-        }
-        if !entry.file_type().is_dir() && path != MANIFEST && !listed.contains_key(&path) {
-            return Err(DiskProblem::NotOurs(entry.path().into()));
-        }
-    }
-    Ok(())
+    found.remove(MANIFEST);
+    let stat = |seen: &Option<Seen>| seen.and_then(|seen| seen.stat);
+    found.len() == files.len()
+        && found
+            .iter()
+            .zip(files)
+            .all(|((at, seen), (path, was))| at == path && stat(seen) == Some(*was))
 }
 
 /// Keeps two presses from writing to one output: a locked file beside it, taken away at the end.
@@ -577,5 +521,65 @@ mod tests {
         let writing = Writing::begin(&out).unwrap();
         assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "one");
         drop(writing);
+    }
+
+    /// The numbers of an output's files and of its spare's.
+    fn both(out: &Path) -> [BTreeMap<String, Option<u64>>; 2] {
+        [out.into(), sibling(out, "spare")].map(|folder| numbers(&folder).unwrap())
+    }
+
+    fn press(out: &Path, files: &[OutFile]) -> Result<(), DiskProblem> {
+        let writing = Writing::begin_knowing(out, &BTreeMap::new(), true)?;
+        files.iter().for_each(|file| writing.put(file.clone()));
+        writing.finish()
+    }
+
+    #[test]
+    fn the_spare_holds_the_very_files_of_the_output() {
+        let home = tempfile::tempdir().unwrap();
+        let out = home.path().join("output");
+        let mut files = ["a", "b/c", "b/d/e", "f"]
+            .map(|path| file(path, path))
+            .to_vec();
+        let mut at = Vec::new();
+        for round in ["first", "second", "third"] {
+            files[1] = file(&files[1].path, round);
+            files[2] = file(&format!("b/{round}/e"), round);
+            press(&out, &files).unwrap();
+            let [own, spare] = both(&out);
+            assert_eq!(own, spare, "{round}");
+            assert_eq!(own.len(), files.len() + 1, "{round}");
+            assert_eq!(names(home.path()), [".output-spare", "output"], "{round}");
+            assert_eq!(names(&out.join("b")), ["c", round]);
+            assert_eq!(names(&sibling(&out, "spare").join("b")), ["c", round]);
+            at.push(own["a"]);
+        }
+        assert_eq!(at[0], at[2], "what did not change is the same file");
+        // A press without a store leaves none.
+        write_output(&out, &files).unwrap();
+        assert_eq!(names(home.path()), ["output"]);
+    }
+
+    #[test]
+    fn a_file_of_somebody_elses_in_the_spare_is_not_deleted() {
+        let home = tempfile::tempdir().unwrap();
+        let out = home.path().join("output");
+        press(&out, &[file("a", "one"), file("b", "b"), file("c", "c")]).unwrap();
+        let mine = sibling(&out, "spare").join("mine");
+        fs::write(&mine, "keep").unwrap();
+        let refused = press(&out, &[file("a", "two")]);
+        assert!(matches!(refused, Err(DiskProblem::NotOurs(path)) if path == mine));
+        assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "one");
+        fs::remove_file(&mine).unwrap();
+
+        let writing = Writing::begin_knowing(&out, &BTreeMap::new(), true).unwrap();
+        fs::write(out.join("late"), "keep").unwrap();
+        for (path, text) in [("a", "two"), ("b", "b"), ("c", "c")] {
+            writing.put(file(path, text));
+        }
+        assert!(matches!(writing.finish(), Err(DiskProblem::Left(_))));
+        assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "two");
+        let left = sibling(&out, "spare").join("late");
+        assert_eq!(fs::read_to_string(left).unwrap(), "keep");
     }
 }

@@ -19,6 +19,9 @@ use sha2::{Digest as _, Sha256};
 
 use crate::finding::Sources;
 
+/// The letters of [`Digest::hex`].
+const HEX: &[u8; 16] = b"0123456789abcdef";
+
 /// A SHA-256 digest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Digest(pub [u8; 32]);
@@ -31,7 +34,9 @@ impl Digest {
 
     /// In small hexadecimal letters.
     pub fn hex(self) -> String {
-        self.0.iter().map(|b| format!("{b:02x}")).collect()
+        let letter = |half: u8| char::from(HEX[usize::from(half)]);
+        let letters = self.0.iter().flat_map(|b| [letter(b >> 4), letter(b & 15)]);
+        letters.collect()
     }
 
     /// From [`Digest::hex`].
