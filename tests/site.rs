@@ -14,6 +14,9 @@ use ropeleaf::quantity::quantity_text;
 use ropeleaf::rules::Proof;
 use ropeleaf::value;
 
+#[path = "../benches/packs/mod.rs"]
+mod packs;
+
 fn demo() -> Sources {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
     ropeleaf::disk::read_pack(&root).expect("the demo pack is there")
@@ -44,6 +47,23 @@ static DEMO: LazyLock<(Proof, BTreeMap<String, OutFile>)> = LazyLock::new(|| {
     let files = pressed(&proof);
     (proof, files)
 });
+
+/// A pack whose figures are too many for one page.
+static MANY: LazyLock<(Proof, BTreeMap<String, OutFile>)> = LazyLock::new(|| {
+    let files = packs::plain_pack(61).into_iter();
+    let files = files.map(|(path, text)| SourceFile {
+        path,
+        bytes: text.into_bytes(),
+    });
+    let proof = proof_of(Sources::new(files.collect()));
+    let files = pressed(&proof);
+    (proof, files)
+});
+
+/// The sites that hold for every one: of the demo pack, and of one with many lessons.
+fn sites() -> [&'static BTreeMap<String, OutFile>; 2] {
+    [&DEMO.1, &MANY.1]
+}
 
 fn pages(files: &BTreeMap<String, OutFile>) -> impl Iterator<Item = (&str, &str)> {
     let html = files.values().filter(|f| f.path.ends_with(".html"));
@@ -88,44 +108,45 @@ fn resolve(page: &str, link: &str) -> String {
 
 #[test]
 fn every_link_and_fragment_of_the_site_leads_somewhere() {
-    let (_, files) = &*DEMO;
-    let ids: BTreeMap<&str, BTreeSet<String>> = pages(files)
-        .map(|(path, html)| (path, values(html, "id").into_iter().collect()))
-        .collect();
-    let mut seen = 0;
-    for (page, html) in pages(files) {
-        let mut links = values(html, "href");
-        links.extend(values(html, "src"));
-        for link in links {
-            if link.starts_with("data:") {
-                continue;
+    for files in sites() {
+        let ids: BTreeMap<&str, BTreeSet<String>> = pages(files)
+            .map(|(path, html)| (path, values(html, "id").into_iter().collect()))
+            .collect();
+        let mut seen = 0;
+        for (page, html) in pages(files) {
+            let mut links = values(html, "href");
+            links.extend(values(html, "src"));
+            for link in links {
+                if link.starts_with("data:") {
+                    continue;
+                }
+                assert!(
+                    !link.contains(':') && !link.starts_with('/'),
+                    "{page} leads out of the site: {link}"
+                );
+                let (path, fragment) = link.split_once('#').unwrap_or((&link, ""));
+                let path = path.split('?').next().unwrap_or_default();
+                let target = if path.is_empty() {
+                    page.to_owned()
+                } else {
+                    resolve(page, path)
+                };
+                assert!(
+                    target.starts_with("site/"),
+                    "{page} leaves the site: {link}"
+                );
+                assert!(files.contains_key(&target), "{page}: no file for {link}");
+                if !fragment.is_empty() {
+                    let there = ids
+                        .get(target.as_str())
+                        .is_some_and(|ids| ids.contains(fragment));
+                    assert!(there, "{page}: no fragment for {link}");
+                }
+                seen += 1;
             }
-            assert!(
-                !link.contains(':') && !link.starts_with('/'),
-                "{page} leads out of the site: {link}"
-            );
-            let (path, fragment) = link.split_once('#').unwrap_or((&link, ""));
-            let path = path.split('?').next().unwrap_or_default();
-            let target = if path.is_empty() {
-                page.to_owned()
-            } else {
-                resolve(page, path)
-            };
-            assert!(
-                target.starts_with("site/"),
-                "{page} leaves the site: {link}"
-            );
-            assert!(files.contains_key(&target), "{page}: no file for {link}");
-            if !fragment.is_empty() {
-                let there = ids
-                    .get(target.as_str())
-                    .is_some_and(|ids| ids.contains(fragment));
-                assert!(there, "{page}: no fragment for {link}");
-            }
-            seen += 1;
         }
+        assert!(seen > 100, "only {seen} links were looked at");
     }
-    assert!(seen > 100, "only {seen} links were looked at");
 }
 
 #[test]
@@ -180,7 +201,7 @@ fn a_mistake_stands_beside_its_right_twin_wherever_that_is_taught() {
 
 #[test]
 fn ids_of_a_page_are_unique() {
-    for (page, html) in pages(&DEMO.1) {
+    for (page, html) in sites().into_iter().flat_map(pages) {
         let ids = values(html, "id");
         let unique: BTreeSet<&String> = ids.iter().collect();
         assert_eq!(unique.len(), ids.len(), "{page} names something twice");
@@ -194,22 +215,72 @@ fn titles_and_descriptions_tell_pages_apart() {
         rest.and_then(|rest| rest.split_once(to))
             .map(|(text, _)| text.to_owned())
     };
-    let (mut titles, mut descriptions) = (BTreeMap::new(), BTreeMap::new());
-    for (page, html) in pages(&DEMO.1) {
-        let title = between(html, "<title>", "</title>").expect("a title");
-        let description = between(html, "<meta name=\"description\" content=\"", "\"");
-        let description = description.unwrap_or_else(|| panic!("{page} has no description"));
-        assert!(
-            description.trim_end() == description && description.len() > 15,
-            "{page}: {description}"
-        );
-        if let Some(other) = titles.insert(title, page) {
-            panic!("{page} is titled as {other}");
-        }
-        if let Some(other) = descriptions.insert(description, page) {
-            panic!("{page} is described as {other}");
+    for files in sites() {
+        let (mut titles, mut descriptions) = (BTreeMap::new(), BTreeMap::new());
+        for (page, html) in pages(files) {
+            let title = between(html, "<title>", "</title>").expect("a title");
+            let description = between(html, "<meta name=\"description\" content=\"", "\"");
+            let description = description.unwrap_or_else(|| panic!("{page} has no description"));
+            assert!(
+                description.trim_end() == description && description.len() > 15,
+                "{page}: {description}"
+            );
+            if let Some(other) = titles.insert(title, page) {
+                panic!("{page} is titled as {other}");
+            }
+            if let Some(other) = descriptions.insert(description, page) {
+                panic!("{page} is described as {other}");
+            }
         }
     }
+}
+
+#[test]
+fn figures_of_many_lessons_stand_on_a_page_for_each_course() {
+    let (proof, files) = &*MANY;
+    let pack = &proof.reading.pack;
+    let all = page(files, "site/figures.html");
+    assert!(!all.contains("<img"), "the page of courses shows no figure");
+    let mut shown = BTreeMap::new();
+    let galleries = [
+        "figures/course-0000",
+        "figures/course-0001",
+        "figures-outside",
+    ];
+    for (gallery, lessons) in galleries.into_iter().zip([30, 29, 2]) {
+        let path = format!("site/{gallery}.html");
+        assert!(values(all, "href").contains(&format!("{gallery}.html")));
+        let html = page(files, &path);
+        let current = "figures.html\" aria-current=\"page\"";
+        assert!(html.contains(current), "{path}: no mark where one is");
+        assert!(html.contains("id=\"filter\""), "{path}: no filter");
+        let images = values(html, "src").into_iter();
+        let images: Vec<String> = images.filter(|src| src.ends_with(".svg")).collect();
+        assert_eq!(images.len(), lessons, "{path}");
+        for image in images {
+            *shown.entry(resolve(&path, &image)).or_insert(0) += 1;
+        }
+    }
+    let drawings = files.keys().filter(|path| path.ends_with(".svg"));
+    let drawings: BTreeMap<String, i32> = drawings.map(|path| (path.clone(), 1)).collect();
+    assert_eq!(drawings.len(), pack.lessons.len());
+    assert_eq!(shown, drawings, "every figure once");
+    for course in &pack.courses {
+        let html = page(files, &format!("site/courses/{}.html", course.name));
+        assert!(values(html, "href").contains(&format!("../figures/{}.html", course.name)));
+    }
+    let index = page(files, "site/find-index.js");
+    for gallery in galleries {
+        assert!(
+            index.contains(&format!("{gallery}.html")),
+            "{gallery} is not found"
+        );
+    }
+    let one = page(&DEMO.1, "site/figures.html");
+    assert!(
+        one.contains("<img"),
+        "few lessons' figures stand on one page"
+    );
 }
 
 #[test]

@@ -7,6 +7,9 @@
 //! Rigs are those of work between two anchors on a limb, with places, masses and limits drawn at
 //! random from ranges that hold, so that a pack proofs without findings.
 
+// Each test and bench uses its own part of this.
+#![allow(dead_code)]
+
 use std::fmt::Write as _;
 
 /// Lessons in one course.
@@ -66,6 +69,32 @@ pub fn pack(seed: u64, lessons: usize) -> Vec<(String, String)> {
         files.push((lesson_path(number), lesson(seed, number)));
     }
     files
+}
+
+/// A pack of lessons with one plain rig each, quick to press, for tests of what only many lessons
+/// show: the first lessons in two courses, the last two in none.
+pub fn plain_pack(lessons: usize) -> Vec<(String, String)> {
+    let said = "summary = \"Many lessons with little in each.\"\nlanguage";
+    let pack = PACK.replacen("language", said, 1);
+    let mut files = vec![("pack.toml".to_owned(), pack)];
+    let half = lessons / 2;
+    for (course, own) in [0..half, half..lessons - 2].into_iter().enumerate() {
+        let path = format!("courses/course-{course:04}.toml");
+        files.push((path, course_text(course, own)));
+    }
+    files.extend((0..lessons).map(|number| (lesson_path(number), plain_lesson(number))));
+    files
+}
+
+/// A lesson of [`plain_pack`].
+pub fn plain_lesson(number: usize) -> String {
+    format!(
+        "```lesson\ntitle = \"Straight down, place {number}\"\ncode = \"L-{number:05}\"\n\
+         summary = \"One line straight down at place {number}.\"\n```\n\n\
+         ```rig down-{number:05}\ntitle = \"Straight down, place {number}\"\nshow = [\"pulls\"]\n[climber]\n\
+         mass = \"86 kg\"\nat = [0.2, 5.0]\n[point.top]\nat = [0.2, 10.5]\n\
+         [line.main]\nrun = [\"bridge\", \"top\", \"bridge\"]\n```\n\nYou hang.\n"
+    )
 }
 
 /// Where a lesson stands.

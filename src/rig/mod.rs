@@ -81,7 +81,9 @@ pub enum Space {
 }
 
 /// A drawing of a rig.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum FigureKind {
     /// Who is tied to what, no numbers.
     Setup,

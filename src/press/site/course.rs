@@ -7,11 +7,12 @@ use crate::press::text::url_path;
 use crate::press::view::{DASH, Document, Rich, matrix};
 use crate::quantity::number_text;
 
-use super::Site;
 use super::begin::Subject;
 use super::files::{FileRow, print_row};
 use super::part::PartView;
 use super::sheet::{Field, Neighbour, Sheet};
+use super::unit::Listed;
+use super::{Site, gallery};
 
 /// A lesson of a course.
 #[derive(Debug, Serialize)]
@@ -25,7 +26,7 @@ pub(super) struct OrderRow {
 }
 
 /// Builds a course's page.
-pub(super) fn sheet(site: &Site<'_>, index: usize) -> Sheet {
+pub(super) fn sheet(site: &Site<'_>, listed: &Listed<'_>, index: usize) -> Sheet {
     let pack = site.pack();
     let course = &pack.courses[index];
     let words = site.words;
@@ -67,6 +68,9 @@ pub(super) fn sheet(site: &Site<'_>, index: usize) -> Sheet {
     if let Some(first) = course.lessons.first() {
         sheet.turn = vec![site.lesson_link("../", *first)];
     }
+    sheet
+        .turn
+        .extend(gallery::course_link(site, listed, course));
 
     sheet.zone(words.get("course.order"), vec![order(site, course)]);
     if !course.outcomes.is_empty() {

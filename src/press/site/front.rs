@@ -9,13 +9,14 @@ use crate::press::view::{DASH, Document, Rich, pairings, pairs};
 use crate::quantity::Units;
 use crate::rig::FigureKind;
 
-use super::Site;
 use super::begin::Subject;
 use super::course::hours_text;
 use super::list::{ListCell, ListRow, Listing};
 use super::part::PartView;
 use super::sheet::{Field, Neighbour, Sheet};
 use super::shown::{Room, Shown};
+use super::unit::Listed;
+use super::{Site, gallery};
 
 /// A course on the front of the pack.
 #[derive(Debug, Serialize)]
@@ -38,7 +39,7 @@ pub(super) struct CourseLessonRow {
 }
 
 /// Builds the front; the letter is that of the zone that lists every lesson.
-pub(super) fn sheet(site: &Site<'_>) -> (Sheet, String) {
+pub(super) fn sheet(site: &Site<'_>, listed: &Listed<'_>) -> (Sheet, String) {
     let pack = site.pack();
     let words = site.words;
     let mut sheet = site.begin(&Subject {
@@ -82,10 +83,7 @@ pub(super) fn sheet(site: &Site<'_>) -> (Sheet, String) {
             course: course_row(site, i, course),
         })
         .collect();
-    let outside: Vec<LessonId> = (0..pack.lessons.len())
-        .map(LessonId)
-        .filter(|id| site.courses_of(*id).next().is_none())
-        .collect();
+    let outside = site.outside_courses();
     if !outside.is_empty() {
         parts.push(PartView::Course {
             course: CourseRow {
@@ -105,7 +103,10 @@ pub(super) fn sheet(site: &Site<'_>) -> (Sheet, String) {
         let code = course.code.clone().unwrap_or_default();
         sheet.find(&code, &letter, "course", &text);
     }
-    sheet.zone(words.get("front.more"), vec![PartView::Listing(more(site))]);
+    sheet.zone(
+        words.get("front.more"),
+        vec![PartView::Listing(more(site, listed))],
+    );
     sheet.zone(words.get("front.read"), vec![PartView::Keys]);
     site.close(&mut sheet, Document::Pack);
     (sheet, letter)
@@ -136,7 +137,7 @@ fn about(site: &Site<'_>) -> PartView {
 }
 
 /// The sheets that look across the lessons.
-fn more(site: &Site<'_>) -> Listing {
+fn more(site: &Site<'_>, listed: &Listed<'_>) -> Listing {
     let pack = site.pack();
     let words = site.words;
     let sheets = [
@@ -154,10 +155,10 @@ fn more(site: &Site<'_>) -> Listing {
             "front.pairs",
         ),
         (
-            site.figures.iter().next().is_some(),
+            !listed.is_empty(),
             "figures.html",
             "figures.title",
-            "figures.lead",
+            gallery::lead(listed),
         ),
         (
             !pairs(pack).is_empty(),

@@ -12,6 +12,7 @@ use super::begin::Subject;
 use super::part::PartView;
 use super::sheet::{Field, Sheet};
 use super::shown::{FigureView, Room, Shown};
+use super::unit::Listed;
 
 /// A mistake and its right twin.
 #[derive(Debug, Serialize)]
@@ -29,7 +30,7 @@ pub(super) struct Twin {
 }
 
 /// Builds the page; `None` for a pack that shows no mistake.
-pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
+pub(super) fn sheet(site: &Site<'_>, listed: &Listed<'_>) -> Option<Sheet> {
     let pack = site.pack();
     let words = site.words;
     let all = pairs(pack);
@@ -58,7 +59,7 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
         let own: Vec<RigId> = lesson.rigs().collect();
         let pairs = all.iter().filter(|(wrong, _)| own.contains(wrong));
         let twins: Vec<Twins> = pairs
-            .filter_map(|(wrong, right)| twins(site, *wrong, *right, &mut shown))
+            .filter_map(|(wrong, right)| twins(site, listed, (*wrong, *right), &mut shown))
             .collect();
         if twins.is_empty() {
             continue;
@@ -86,16 +87,21 @@ pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
     Some(sheet)
 }
 
-fn twins(site: &Site<'_>, wrong: RigId, right: RigId, shown: &mut Shown) -> Option<Twins> {
+fn twins(
+    site: &Site<'_>,
+    listed: &Listed<'_>,
+    (wrong, right): (RigId, RigId),
+    shown: &mut Shown,
+) -> Option<Twins> {
     let view = pair_view(site.proof, wrong, site.words)?;
     Some(Twins {
         right: Twin {
             side: view.right,
-            figure: figure(site, right, shown),
+            figure: figure(site, listed, right, shown),
         },
         wrong: Twin {
             side: view.wrong,
-            figure: figure(site, wrong, shown),
+            figure: figure(site, listed, wrong, shown),
         },
         rows: view.rows,
     })
@@ -103,8 +109,13 @@ fn twins(site: &Site<'_>, wrong: RigId, right: RigId, shown: &mut Shown) -> Opti
 
 /// The drawing of the pulls, as lessons have it in half a column; where they have none, the set-up or
 /// else the first figure that is asked for.
-fn figure(site: &Site<'_>, rig: RigId, shown: &mut Shown) -> Option<FigureView> {
-    let asked = site.figures.of_rig(rig).map(|(kind, _)| kind);
+fn figure(
+    site: &Site<'_>,
+    listed: &Listed<'_>,
+    rig: RigId,
+    shown: &mut Shown,
+) -> Option<FigureView> {
+    let asked = listed.of_rig(rig).iter().map(|drawing| drawing.kind);
     let mut kinds = [FigureKind::Pulls, FigureKind::Setup]
         .into_iter()
         .chain(asked);

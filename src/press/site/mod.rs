@@ -63,8 +63,8 @@ use sheet::Sheet;
 pub use sketch::Sketch;
 pub(crate) use svg::Drawn;
 use svg::Element;
-use unit::Bench;
 pub use unit::Facts;
+use unit::{Bench, Listed};
 
 /// What every page is made from.
 pub(crate) struct Site<'a> {
@@ -78,6 +78,33 @@ pub(crate) struct Site<'a> {
     solved: &'a BTreeMap<RigId, Solved>,
     store: &'a Store,
     named: &'a Named,
+    places: &'a Places,
+}
+
+/// Where each lesson stands in courses.
+pub(crate) struct Places {
+    /// For each lesson of the pack: course and place there, both from 0, by course.
+    of_lesson: Vec<Vec<(usize, usize)>>,
+}
+
+impl Places {
+    fn of(pack: &Pack) -> Self {
+        let mut of_lesson = vec![Vec::new(); pack.lessons.len()];
+        for (course, own) in pack.courses.iter().enumerate() {
+            for (place, lesson) in own.lessons.iter().enumerate() {
+                let seen: &mut Vec<(usize, usize)> = &mut of_lesson[lesson.0];
+                // A lesson named twice stands where it is named first.
+                if seen.last().is_none_or(|(last, _)| *last != course) {
+                    seen.push((course, place));
+                }
+            }
+        }
+        Self { of_lesson }
+    }
+
+    fn of_lesson(&self, id: LessonId) -> &[(usize, usize)] {
+        &self.of_lesson[id.0]
+    }
 }
 
 impl<'a> Site<'a> {
@@ -87,11 +114,14 @@ impl<'a> Site<'a> {
 
     /// Courses that a lesson stands in, with its place there, from 0.
     fn courses_of(&self, id: LessonId) -> impl Iterator<Item = (usize, usize)> + '_ {
-        let courses = self.pack().courses.iter().enumerate();
-        courses.filter_map(move |(i, course)| {
-            let place = course.lessons.iter().position(|own| *own == id)?;
-            Some((i, place))
-        })
+        self.places.of_lesson(id).iter().copied()
+    }
+
+    /// Lessons that stand in no course.
+    fn outside_courses(&self) -> Vec<LessonId> {
+        let ids = (0..self.pack().lessons.len()).map(LessonId);
+        ids.filter(|id| self.places.of_lesson(*id).is_empty())
+            .collect()
     }
 }
 
@@ -133,35 +163,27 @@ pub fn pages(
         .collect();
     let lessons = all_well(lessons)?;
 
-    let by_name = pack.rigs.iter().enumerate();
-    let by_name = by_name
-        .map(|(i, rig)| (rig.name.as_str(), RigId(i)))
-        .collect();
-    let mut figures = Figures::default();
-    for facts in &lessons {
-        for (rig, kind, drawing) in facts.drawings(&by_name) {
-            figures.add(rig, kind, drawing);
-        }
-    }
+    let listed = Listed::of(pack, &lessons);
     sink.put(OutFile {
         path: "site/theme/figures.css".to_owned(),
         bytes: lighter::rules().into_bytes(),
     });
     let site = Site {
         proof,
-        figures: &figures,
+        figures: &Figures::default(),
         elements: &BTreeMap::new(),
         prints,
         words,
         solved: &BTreeMap::new(),
         store,
         named: bench.named(),
+        places: bench.places(),
     };
     let mut sheets: Vec<Sheet> = (0..pack.courses.len())
         .into_par_iter()
-        .map(|i| course::sheet(&site, i))
+        .map(|i| course::sheet(&site, &listed, i))
         .collect();
-    let (front, lessons_zone) = front::sheet(&site);
+    let (front, lessons_zone) = front::sheet(&site, &listed);
     let cautions_zone = front.caution_zone.clone();
     sheets.push(front);
     for course in &pack.courses {
@@ -178,8 +200,11 @@ pub fn pages(
     }));
     sheets.extend(pairings::sheet(&site));
     sheets.push(references::sheet(&site));
-    sheets.extend(gallery::sheet(&site));
-    sheets.extend(mistakes::sheet(&site));
+    sheets.extend(gallery::sheet(&site, &listed));
+    let courses = pack.courses.iter();
+    sheets.extend(courses.filter_map(|course| gallery::course_sheet(&site, &listed, course)));
+    sheets.extend(gallery::outside_sheet(&site, &listed));
+    sheets.extend(mistakes::sheet(&site, &listed));
     sheets.extend(terms::sheet(&site, &lessons));
     let mut index = Index::default();
     for facts in lessons {

@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use crate::figure::{self, Drawing};
+use crate::figure;
 use crate::finding::Finding;
 use crate::pack::{Lesson, LessonId, Pack, Part, RigId};
 use crate::press::{Figures, OutFile, PrintKind, PrintList, kinds_wanted, print_name};
@@ -28,47 +28,64 @@ use super::find::PageFound;
 use super::shown::Form;
 use super::sketch::{self, Sketched};
 use super::svg::Drawn;
-use super::{Site, explore, lesson, phone_file, rendered, terms};
+use super::{Places, Site, explore, gallery, lesson, phone_file, rendered, terms};
 
 /// What other pages need to know of a lesson that was laid out.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Facts {
     /// What the index finds it by.
     pub(super) found: PageFound,
-    /// Its rigs' drawings without their elements.
+    /// Its rigs' drawings, by rig, then kind.
     drawings: Vec<DrawingFacts>,
     /// Terms of the glossary that its text uses.
     pub(super) terms: Vec<String>,
 }
 
+/// A drawing without its shapes.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-struct DrawingFacts {
-    rig: String,
-    kind: String,
-    id: String,
-    title: String,
-    description: String,
-    size_mm: (f64, f64),
+pub(super) struct DrawingFacts {
+    /// Which of the lesson's own rigs, from 0.
+    rig: u16,
+    pub(super) kind: FigureKind,
+    pub(super) description: String,
+    /// Width and height in whole millimetres.
+    pub(super) size_mm: (u16, u16),
 }
 
-impl Facts {
-    /// The drawings again, without their elements; `rigs` finds a rig by its name.
-    pub(super) fn drawings(
-        &self,
-        rigs: &BTreeMap<&str, RigId>,
-    ) -> impl Iterator<Item = (RigId, FigureKind, Drawing)> {
-        self.drawings.iter().filter_map(|facts| {
-            let rig = rigs.get(facts.rig.as_str())?;
-            let kind = FigureKind::from_word(&facts.kind)?;
-            let drawing = Drawing {
-                id: facts.id.clone(),
-                title: facts.title.clone(),
-                description: facts.description.clone(),
-                svg: String::new(),
-                size_mm: facts.size_mm,
-            };
-            Some((*rig, kind, drawing))
-        })
+/// The drawings of all lessons, for pages that list them.
+pub(super) struct Listed<'a> {
+    of_rig: Vec<&'a [DrawingFacts]>,
+    /// Whether they are too many for one page.
+    pub(super) split: bool,
+}
+
+impl<'a> Listed<'a> {
+    /// - `facts`: of each lesson of the pack.
+    pub(super) fn of(pack: &Pack, facts: &'a [Facts]) -> Self {
+        let mut of_rig: Vec<&[DrawingFacts]> = vec![&[]; pack.rigs.len()];
+        for (lesson, facts) in pack.lessons.iter().zip(facts) {
+            let rigs: Vec<RigId> = lesson.rigs().collect();
+            for own in facts.drawings.chunk_by(|a, b| a.rig == b.rig) {
+                if let Some(rig) = rigs.get(usize::from(own[0].rig)) {
+                    of_rig[rig.0] = own;
+                }
+            }
+        }
+        let with_figures = facts.iter().filter(|facts| !facts.drawings.is_empty());
+        Self {
+            of_rig,
+            split: gallery::is_split(with_figures.count()),
+        }
+    }
+
+    /// A rig's drawings, by kind.
+    pub(super) fn of_rig(&self, rig: RigId) -> &'a [DrawingFacts] {
+        self.of_rig[rig.0]
+    }
+
+    /// Whether no lesson has a drawing.
+    pub(super) fn is_empty(&self) -> bool {
+        self.of_rig.iter().all(|own| own.is_empty())
     }
 }
 
@@ -83,8 +100,9 @@ pub(super) struct Bench<'a> {
     sketches: Vec<Sketched>,
     named: Named,
     pack: Digest,
-    /// For each lesson, the courses that it stands in.
-    courses: Vec<Vec<Digest>>,
+    /// Of each course, as its lessons take it in.
+    courses: Vec<Digest>,
+    places: Places,
 }
 
 impl<'a> Bench<'a> {
@@ -98,16 +116,12 @@ impl<'a> Bench<'a> {
         let kinds = kinds_wanted(pack);
         let zones = zones_wanted(pack, Zones::Shown);
         let (sketches, named) = sketch::of_pack(proof, store, &kinds, &zones);
-        let mut courses = vec![Vec::new(); pack.lessons.len()];
-        for (i, course) in pack.courses.iter().enumerate() {
-            let digest = Inputs::of("course")
+        let courses = pack.courses.iter().enumerate().map(|(i, course)| {
+            Inputs::of("course")
                 .typed(course, &named)
                 .bytes(&[u8::from(i == 0)])
-                .finish();
-            for lesson in &course.lessons {
-                courses[lesson.0].push(digest);
-            }
-        }
+                .finish()
+        });
         Self {
             pack: pack_digest(pack, prints),
             proof,
@@ -117,8 +131,9 @@ impl<'a> Bench<'a> {
             kinds,
             zones,
             sketches,
+            courses: courses.collect(),
+            places: Places::of(pack),
             named,
-            courses,
         }
     }
 
@@ -129,10 +144,10 @@ impl<'a> Bench<'a> {
         let mut inputs = Inputs::of("lesson");
         inputs.digest(self.pack);
         self.sketches[id.0].put_into(&mut inputs, &self.named);
-        for course in &self.courses[id.0] {
-            inputs.digest(*course);
+        for (course, _) in self.places.of_lesson(id) {
+            inputs.digest(self.courses[*course]);
         }
-        if self.courses[id.0].is_empty() {
+        if self.places.of_lesson(id).is_empty() {
             // A lesson of no course says its place among all of them.
             inputs.typed(&(id.0, pack.lessons.len()), &Named::default());
         }
@@ -157,6 +172,7 @@ impl<'a> Bench<'a> {
             solved: &solved.collect(),
             store: self.store,
             named: &self.named,
+            places: &self.places,
         };
         let (mut figures, mut elements) = (Figures::default(), BTreeMap::new());
         for rig in shown_rigs(pack.lesson(id)) {
@@ -177,20 +193,19 @@ impl<'a> Bench<'a> {
             terms: terms::used_by(pack.lesson(id), self.proof),
             drawings: Vec::new(),
         };
-        for rig in own {
+        for (nth, rig) in (0..).zip(own) {
             files.extend(explore::script(&site, rig));
             for (kind, drawing) in figures.of_rig(rig) {
                 files.push(OutFile {
                     path: format!("site/figures/{}.svg", drawing.id),
                     bytes: drawing.svg.clone().into_bytes(),
                 });
+                let (width, height) = drawing.size_mm;
                 facts.drawings.push(DrawingFacts {
-                    rig: pack.rig(rig).name.clone(),
-                    kind: kind.word().to_owned(),
-                    id: drawing.id.clone(),
-                    title: drawing.title.clone(),
+                    rig: nth,
+                    kind,
                     description: drawing.description.clone(),
-                    size_mm: drawing.size_mm,
+                    size_mm: (width.round() as u16, height.round() as u16),
                 });
             }
         }
@@ -200,6 +215,11 @@ impl<'a> Bench<'a> {
     /// The digests that indexes of the pack stand for.
     pub(super) fn named(&self) -> &Named {
         &self.named
+    }
+
+    /// Where lessons stand in courses.
+    pub(super) fn places(&self) -> &Places {
+        &self.places
     }
 
     /// A rig's answer with its zone, if pages show one.
