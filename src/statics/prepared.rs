@@ -37,12 +37,10 @@ pub struct Prepared {
 /// A planar rig whose legs at the harness form at most two unknown pulls.
 #[derive(Debug, Clone)]
 struct Pair {
-    /// Unknown and far place (x, z) of the legs at the harness, and how many lead there.
-    legs: Vec<(usize, DVec2, f64)>,
+    /// Of each unknown the far places (x, z) of its legs at the harness, and how many lead there.
+    legs: [Vec<(DVec2, f64)>; 2],
     /// Unknown of each span; `None` for those that never carry by themselves.
     unknown: Vec<Option<usize>>,
-    /// Whether all legs of each unknown lead to one place.
-    lead_together: bool,
 }
 
 /// Whether a rig holds at a place, and the pulls. Made once and filled by every question.
@@ -94,22 +92,20 @@ impl Prepared {
     /// two pulls in closed form it runs evenly through 0 at the border, and the pulls do so too;
     /// otherwise it is infinite.
     pub(super) fn hold_near(&mut self, place: DVec3, answer: &mut HoldAnswer) -> f64 {
-        answer.pull_n.clear();
-        answer.pull_n.resize(self.layout.spans.len(), 0.0);
         answer.needs_friction = false;
-        if let Some(margin) = self.pair.as_ref().and_then(|pair| {
-            pair.hold_near(
-                DVec2::new(place.x, place.z),
-                self.weight_n,
-                &mut answer.pull_n,
-            )
-        }) && (margin >= 0.0 || self.is_free_of_friction(place))
+        answer.pull_n.clear();
+        if let Some(pair) = &self.pair
+            && let Some((pulls, margin)) = pair.hold_near(DVec2::new(place.x, place.z))
+            && (margin >= 0.0 || self.is_free_of_friction(place))
         {
             answer.holds = margin >= 0.0;
+            let pull_n = pulls.map(|pull| pull.max(0.0) * self.weight_n);
+            let of_span = |unknown: &Option<usize>| unknown.map_or(0.0, |u| pull_n[u]);
+            answer.pull_n.extend(pair.unknown.iter().map(of_span));
             return margin;
         }
         self.places[HARNESS] = place;
-        answer.pull_n.fill(0.0);
+        answer.pull_n.resize(self.layout.spans.len(), 0.0);
         match hold(&self.layout, &self.places, |_| true, None) {
             Hold::Yes {
                 pulls,
@@ -135,7 +131,7 @@ impl Prepared {
     /// Whether friction cannot help to hold the climber at a place.
     fn is_free_of_friction(&self, place: DVec3) -> bool {
         self.free_of_friction
-            || self.pair.as_ref().is_some_and(|pair| pair.lead_together)
+            || self.pair.as_ref().is_some_and(Pair::leads_together)
             || self.is_beyond_all_legs(place)
     }
 
@@ -146,10 +142,8 @@ impl Prepared {
             return false;
         };
         let at = DVec2::new(place.x, place.z);
-        let ways = pair
-            .legs
-            .iter()
-            .map(|(_, far, _)| (*far - at).normalize_or_zero());
+        let legs = pair.legs.iter().flatten();
+        let ways = legs.map(|(far, _)| (*far - at).normalize_or_zero());
         let (mut left, mut right, mut down) = (true, true, true);
         for way in ways {
             left &= way.x < -CLEARLY_ASIDE;
@@ -167,7 +161,7 @@ impl Pair {
         }
         // Without friction all spans of a part carry the same.
         let mut unknown_of_part: Vec<Option<usize>> = vec![None; layout.parts.len()];
-        let mut legs: Vec<(usize, DVec2, f64)> = Vec::new();
+        let mut legs: [Vec<(DVec2, f64)>; 2] = [Vec::new(), Vec::new()];
         let mut count = 0;
         for span in &layout.spans {
             let far = match (span.from, span.to) {
@@ -180,13 +174,13 @@ impl Pair {
                 count - 1
             });
             let far = DVec2::new(places[far].x, places[far].z);
-            match legs.iter_mut().find(|(u, f, _)| *u == unknown && *f == far) {
-                Some((.., legs)) => *legs += 1.0,
-                None => legs.push((unknown, far, 1.0)),
+            let legs = legs.get_mut(unknown)?;
+            match legs.iter_mut().find(|(f, _)| *f == far) {
+                Some((_, legs)) => *legs += 1.0,
+                None => legs.push((far, 1.0)),
             }
         }
         (count == 2).then(|| Self {
-            lead_together: legs.len() == count,
             legs,
             unknown: layout
                 .spans
@@ -196,24 +190,28 @@ impl Pair {
         })
     }
 
-    /// Solves the two pulls and gives the margin of [`Prepared::hold_near`]; `None` where the two
-    /// lines are too nearly parallel for it.
-    fn hold_near(&self, place: DVec2, weight_n: f64, pull_n: &mut [f64]) -> Option<f64> {
-        let mut sum = [DVec2::ZERO; 2];
-        for (unknown, far, legs) in &self.legs {
-            sum[*unknown] += (*far - place).normalize_or_zero() * *legs;
-        }
+    /// Whether all legs of each unknown lead to one place.
+    fn leads_together(&self) -> bool {
+        self.legs.iter().all(|legs| legs.len() == 1)
+    }
+
+    /// The two pulls over the weight, below 0 where a line would have to push, and the margin of
+    /// [`Prepared::hold_near`]; `None` where the two lines are too nearly parallel for it.
+    fn hold_near(&self, place: DVec2) -> Option<([f64; 2], f64)> {
+        let sum = self.legs.each_ref().map(|legs| {
+            let ways = legs.iter();
+            let ways = ways.map(|(far, legs)| (*far - place).normalize_or_zero() * *legs);
+            ways.sum::<DVec2>()
+        });
         let across = sum[0].perp_dot(sum[1]);
         if across.abs() < NEARLY_PARALLEL {
             return None;
         }
         // pulls[0]·sum[0] + pulls[1]·sum[1] = (0, 1)
         let pulls = [-sum[1].x / across, sum[0].x / across];
-        for (to, unknown) in pull_n.iter_mut().zip(&self.unknown) {
-            *to = unknown.map_or(0.0, |u| pulls[u].max(0.0) * weight_n);
-        }
         // Between the anchors a pull passes from one infinity to the other; times `across` it
         // passes through 0, and squared that leaves the sign.
-        Some((pulls[0].min(pulls[1]) + HOLDS_REL) * across * across)
+        let margin = (pulls[0].min(pulls[1]) + HOLDS_REL) * across * across;
+        Some((pulls, margin))
     }
 }

@@ -62,7 +62,7 @@ pub(super) fn contours<S: Source>(
     let smooth = mesh.source.is_smooth();
     for Curve { line, level, joins } in curves {
         let mut over = |at: DVec2| {
-            mesh.source.ask(at, &mut pulls);
+            mesh.source.values_at(at, &mut pulls);
             pulls[line] - level
         };
         let sides: BTreeMap<Side, Ends> = joins.iter().flatten().copied().collect();

@@ -24,6 +24,9 @@ const CUT: usize = 8;
 /// How near a crossing is placed, in steps: 0.16 mm for a step of 0.02 m.
 const PLACED: f64 = 1.0 / 128.0;
 
+/// Places of the grid to one that is asked, about, in a zone of two lines.
+const STEPS_A_NODE: usize = 16;
+
 /// A leaf whose outline strays from the straight cut by more than this share of it is taken apart.
 const STRAY: f64 = 0.1;
 
@@ -34,6 +37,11 @@ pub(super) trait Source {
 
     /// Asks at a place and fills the values; NaN where there are none.
     fn ask(&mut self, at: DVec2, values: &mut [f64]) -> Sounding;
+
+    /// Fills the values of a place without the verdict.
+    fn values_at(&mut self, at: DVec2, values: &mut [f64]) {
+        self.ask(at, values);
+    }
 
     /// Why what is held ends at a place, given why not just beyond it.
     fn why(&self, at: DVec2, beyond: NotHeld) -> NotHeld;
@@ -113,6 +121,7 @@ pub(super) struct Cut {
     pub to: SideId,
 }
 
+/// A place of the grid that was asked.
 #[derive(Debug, Clone, Copy)]
 struct Node {
     sounding: Sounding,
@@ -157,16 +166,17 @@ impl Leaf {
 impl<'s, S: Source> Mesh<'s, S> {
     /// Asks a source over a grid.
     pub fn new(source: &'s mut S, grid: Grid) -> Self {
+        let nodes = grid.len() / STEPS_A_NODE;
         let mut mesh = Self {
             scratch: vec![f64::NAN; source.values()],
-            source,
             grid,
             slots: vec![0; grid.len()],
-            nodes: Vec::new(),
-            values: Vec::new(),
+            nodes: Vec::with_capacity(nodes),
+            values: Vec::with_capacity(nodes * source.values()),
             leaves: Vec::new(),
             around: Vec::new(),
             crossings: BTreeMap::new(),
+            source,
         };
         for j in (0..grid.up - 1).step_by(BLOCK) {
             for i in (0..grid.across - 1).step_by(BLOCK) {
@@ -224,8 +234,7 @@ impl<'s, S: Source> Mesh<'s, S> {
                 });
                 continue;
             }
-            let enters = (0..n).filter(|k| !self.is_held(around[*k]) && self.is_held(next(*k)));
-            for enter in enters {
+            for enter in self.enters(around) {
                 let crossed = |side: SideId| {
                     let crossing = self.crossings.get(&side);
                     crossing.map(|c| Corner {
@@ -256,6 +265,32 @@ impl<'s, S: Source> Mesh<'s, S> {
                 });
             }
         }
+    }
+
+    /// The cuts of all leaves, as from [`Mesh::parts`].
+    pub fn cuts(&self) -> Vec<Cut> {
+        let mut cuts = Vec::new();
+        let mut rest = self.around.as_slice();
+        for leaf in &self.leaves {
+            let (around, others) = rest.split_at(leaf.settled);
+            rest = others;
+            let side = |k: usize| side_id(around[k % around.len()], around[(k + 1) % around.len()]);
+            for enter in self.enters(around) {
+                let is_left = |k: &usize| !self.is_held(around[(k + 1) % around.len()]);
+                let leave = (enter + 1..enter + around.len()).find(is_left);
+                cuts.extend(leave.map(|leave| Cut {
+                    from: side(leave),
+                    to: side(enter),
+                }));
+            }
+        }
+        cuts
+    }
+
+    /// From which nodes around a leaf the next one is held, and they are not.
+    fn enters(&self, around: &[usize]) -> impl Iterator<Item = usize> {
+        let next = |k: usize| around[(k + 1) % around.len()];
+        (0..around.len()).filter(move |k| !self.is_held(around[*k]) && self.is_held(next(*k)))
     }
 
     fn place(&self, index: usize) -> DVec2 {

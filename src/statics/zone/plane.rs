@@ -51,14 +51,47 @@ impl Plane {
         self.up == DVec3::Z
     }
 
-    /// The least and the largest distance from a place to those of a box in the plane, metres.
-    pub fn distances(&self, place: DVec3, low: DVec2, high: DVec2) -> (f64, f64) {
-        let foot = self.coordinates(place);
-        let off = (place - self.place(foot)).length();
-        let near = (foot - foot.clamp(low, high)).length();
-        let far = (foot - low).abs().max((foot - high).abs()).length();
-        let with_off = |in_plane: f64| (off * off + in_plane * in_plane).sqrt();
-        (with_off(near), with_off(far))
+    /// Where a place stands to the plane.
+    pub fn foot(&self, place: DVec3) -> Foot {
+        let at = self.coordinates(place);
+        Foot {
+            at,
+            off_squared: place.distance_squared(self.place(at)),
+        }
+    }
+}
+
+/// A place by its foot in a plane.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Foot {
+    /// Coordinates of the foot, metres.
+    pub at: DVec2,
+    /// Square of the place's distance from the plane, m².
+    off_squared: f64,
+}
+
+impl Foot {
+    /// The least distance from the place to those of a box in the plane, metres.
+    pub fn nearest_m(&self, low: DVec2, high: DVec2) -> f64 {
+        let beside = |at: f64, low: f64, high: f64| match () {
+            () if at < low => low - at,
+            () if at > high => at - high,
+            () => 0.0,
+        };
+        let x = beside(self.at.x, low.x, high.x);
+        let y = beside(self.at.y, low.y, high.y);
+        (x * x + y * y + self.off_squared).sqrt()
+    }
+
+    /// The largest such distance, metres.
+    pub fn farthest_m(&self, low: DVec2, high: DVec2) -> f64 {
+        let off = |at: f64, low: f64, high: f64| match at - low < high - at {
+            true => high - at,
+            false => at - low,
+        };
+        let x = off(self.at.x, low.x, high.x);
+        let y = off(self.at.y, low.y, high.y);
+        (x * x + y * y + self.off_squared).sqrt()
     }
 }
 

@@ -22,8 +22,8 @@ impl Ring {
 /// The rings around what is held, that on the left; between two crossings of one reason no farther
 /// than about `tolerance_m` from where it ends.
 pub(super) fn rings<S: Source>(mesh: &mut Mesh<'_, S>, tolerance_m: f64) -> Vec<Ring> {
-    let mut joins: Vec<(SideId, SideId)> = Vec::new();
-    mesh.parts(|part| joins.extend(part.cut.map(|cut| (cut.from, cut.to))));
+    let cuts = mesh.cuts().into_iter();
+    let joins: Vec<(SideId, SideId)> = cuts.map(|cut| (cut.from, cut.to)).collect();
     let mut values = vec![f64::NAN; mesh.source.values()];
     let mut found = Vec::new();
     for path in link(&joins).into_iter().filter(|path| path.closed) {

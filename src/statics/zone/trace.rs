@@ -7,8 +7,6 @@
 //!
 //! Rings keep the inside on their left: outer rings run counterclockwise, holes clockwise.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use glam::DVec2;
 
 /// A chord is bent after its curve at most so many times; each time halves it.
@@ -33,30 +31,43 @@ pub(super) struct Path<K> {
 
 /// Links joins from one side to the next. No side is left or reached twice.
 pub(super) fn link<K: Copy + Ord>(joins: &[(K, K)]) -> Vec<Path<K>> {
-    let next: BTreeMap<K, K> = joins.iter().copied().collect();
-    let reached: BTreeSet<K> = joins.iter().map(|(_, to)| *to).collect();
-    let mut done = BTreeSet::new();
+    let mut sides: Vec<K> = joins.iter().flat_map(|(from, to)| [*from, *to]).collect();
+    sides.sort_unstable();
+    sides.dedup();
+    let number = |side: &K| sides.binary_search(side).unwrap_or(0);
+    let joins = joins.iter().map(|(from, to)| (number(from), number(to)));
+    let joins: Vec<(usize, usize)> = joins.collect();
+    let mut next = vec![None; sides.len()];
+    let mut reached = vec![false; sides.len()];
+    for (from, to) in &joins {
+        next[*from] = Some(*to);
+        reached[*to] = true;
+    }
+    let mut done = vec![false; sides.len()];
     let mut found = Vec::new();
     // Open paths first, from where they start; then rings.
     let starts = || joins.iter().map(|(from, _)| *from);
-    let open = starts().filter(|start| !reached.contains(start));
+    let open = starts().filter(|start| !reached[*start]);
     for start in open.chain(starts()) {
-        if done.contains(&start) {
+        if done[start] {
             continue;
         }
-        let mut sides = Vec::new();
+        let mut path = Vec::new();
         let mut at = start;
         let closed = loop {
-            if !done.insert(at) {
+            if std::mem::replace(&mut done[at], true) {
                 break at == start;
             }
-            sides.push(at);
-            match next.get(&at) {
-                Some(to) => at = *to,
+            path.push(sides[at]);
+            match next[at] {
+                Some(to) => at = to,
                 None => break false,
             }
         };
-        found.push(Path { sides, closed });
+        found.push(Path {
+            sides: path,
+            closed,
+        });
     }
     found
 }

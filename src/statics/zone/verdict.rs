@@ -12,7 +12,7 @@
 use glam::{DVec2, DVec3};
 
 use super::mesh::{Change, Sounding, Source, Verdict};
-use super::plane::Plane;
+use super::plane::{Foot, Plane};
 use crate::rig::{LineId, Node, Piece, Rig};
 use crate::statics::layout::{HARNESS, Layout};
 use crate::statics::{HoldAnswer, NotHeld, Prepared};
@@ -30,7 +30,7 @@ pub(super) struct Judge<'a> {
     lines: Vec<LineShape>,
     line_of_span: Vec<usize>,
     /// Fixed places that a line reaches.
-    anchors: Vec<DVec3>,
+    anchors: Vec<Foot>,
     /// The lines at the last place that is balanced and within limits.
     at: Vec<LineAt>,
     cos_spread: Option<f64>,
@@ -44,11 +44,14 @@ struct LineShape {
     rest_m: f64,
     /// Span in the rig and far place of each leg at the harness.
     legs: Vec<(usize, DVec3)>,
+    /// Those places as the plane sees them.
+    feet: Vec<Foot>,
     /// Whether all legs lead to one place.
     leads_together: bool,
 }
 
 /// Length and direction of a line at a place.
+#[derive(Debug, Clone, Default)]
 struct LineAt {
     length_m: f64,
     /// `None` for a line that does not meet the harness.
@@ -63,6 +66,7 @@ impl<'a> Judge<'a> {
             let mut shape = LineShape {
                 rest_m: 0.0,
                 legs: Vec::new(),
+                feet: Vec::new(),
                 leads_together: true,
             };
             for (i, span) in layout.spans.iter().enumerate() {
@@ -72,6 +76,7 @@ impl<'a> Judge<'a> {
                     _ => shape.rest_m += layout.length(i, &places),
                 }
             }
+            shape.feet = shape.legs.iter().map(|(_, far)| plane.foot(*far)).collect();
             shape.leads_together = shape.legs.windows(2).all(|two| two[0].1 == two[1].1);
             shape
         });
@@ -79,8 +84,8 @@ impl<'a> Judge<'a> {
             rig,
             plane,
             lines: lines.collect(),
-            anchors: fixed_places(rig).collect(),
-            at: Vec::with_capacity(rig.lines.len()),
+            anchors: fixed_places(rig).map(|place| plane.foot(place)).collect(),
+            at: vec![LineAt::default(); rig.lines.len()],
             cos_spread: rig.zone.spread_rad.map(libm::cos),
             line_of_span: layout.spans.iter().map(|s| s.line).collect(),
             prepared: Prepared::new(rig),
@@ -95,18 +100,23 @@ impl<'a> Judge<'a> {
         }
     }
 
+    /// Fills the pulls, and says how clearly they make a balance: below 0 where they do not.
+    fn pulls(&mut self, at: DVec3, pulls_n: &mut [f64]) -> f64 {
+        let margin = self.prepared.hold_near(at, &mut self.answer);
+        let none = margin == f64::NEG_INFINITY;
+        pulls_n.fill(if none { f64::NAN } else { 0.0 });
+        for (line, pull) in self.line_of_span.iter().zip(&self.answer.pull_n) {
+            if *pull > pulls_n[*line] {
+                pulls_n[*line] = *pull;
+            }
+        }
+        margin
+    }
+
     /// Balance, limits and spread. Fills the pulls, and lowers the margin to the smallest.
     fn loads(&mut self, at: DVec3, pulls_n: &mut [f64], least: &mut f64) -> Verdict {
-        let margin = self.prepared.hold_near(at, &mut self.answer);
-        *least = least.min(margin);
-        if margin == f64::NEG_INFINITY {
-            pulls_n.fill(f64::NAN);
-            return Err(NotHeld::CannotBalance);
-        }
-        pulls_n.fill(0.0);
-        for (line, pull) in self.line_of_span.iter().zip(&self.answer.pull_n) {
-            pulls_n[*line] = pulls_n[*line].max(*pull);
-        }
+        let margin = self.pulls(at, pulls_n);
+        lower(least, margin);
         if margin < 0.0 {
             return Err(NotHeld::CannotBalance);
         }
@@ -121,7 +131,7 @@ impl<'a> Judge<'a> {
             for (j, b) in self.at.iter().enumerate().skip(i + 1) {
                 if let (Some(a), Some(b)) = (a.way, b.way) {
                     let cos = a.dot(b);
-                    *least = least.min(cos - cos_most);
+                    lower(least, cos - cos_most);
                     if cos < widest {
                         widest = cos;
                         verdict = Err(NotHeld::Spread(LineId(i), LineId(j)));
@@ -134,10 +144,9 @@ impl<'a> Judge<'a> {
 
     /// Works out [`Judge::at`].
     fn lines_at(&mut self, at: DVec3) {
-        self.at.clear();
-        for shape in &self.lines {
+        for (here, shape) in self.at.iter_mut().zip(&self.lines) {
             let count = shape.legs.len() as f64;
-            self.at.push(match shape.legs.first() {
+            *here = match shape.legs.first() {
                 Some((_, far)) if shape.leads_together => {
                     let way = *far - at;
                     let length = way.length();
@@ -157,7 +166,7 @@ impl<'a> Judge<'a> {
                         way: way.or(first.map(|(_, far)| unit(far))),
                     }
                 }
-            });
+            };
         }
     }
 
@@ -165,7 +174,7 @@ impl<'a> Judge<'a> {
     fn bounds(&self, at: DVec2, least: &mut f64) -> Verdict {
         let mut verdict = Ok(());
         let mut keep = |margin: f64, why: NotHeld| {
-            *least = least.min(margin);
+            lower(least, margin);
             if margin < 0.0 && verdict.is_ok() {
                 verdict = Err(why);
             }
@@ -182,7 +191,7 @@ impl<'a> Judge<'a> {
         let mut smallest = keep(place.z - self.ground_m, NotHeld::Ground);
         for wood in &self.wood {
             // Farther away than another margin it changes nothing.
-            if wood.beside_m(at) < smallest {
+            if wood.is_near(at, smallest) {
                 smallest = keep(-wood.piece.depth_m(place), NotHeld::Wood);
             }
         }
@@ -203,9 +212,9 @@ impl<'a> Judge<'a> {
         for (i, (shape, line)) in self.lines.iter().zip(&self.rig.lines).enumerate() {
             if let Some((shortest, longest)) = line.adjust_m {
                 let (mut near, mut far) = (shape.rest_m, shape.rest_m);
-                for (_, anchor) in &shape.legs {
-                    let (least, most) = self.plane.distances(*anchor, low, high);
-                    (near, far) = (near + least, far + most);
+                for foot in &shape.feet {
+                    near += foot.nearest_m(low, high);
+                    far += foot.farthest_m(low, high);
                 }
                 let id = LineId(i);
                 bound((longest - far, longest - near), NotHeld::TooShort(id));
@@ -221,7 +230,7 @@ impl<'a> Judge<'a> {
         let radius = low.distance(high) / 2.0;
         for wood in &self.wood {
             let steps = radius * wood.steepness;
-            if wood.beside_m(middle) <= steps {
+            if wood.is_near(middle, steps) {
                 let spare = -wood.piece.depth_m(self.plane.place(middle));
                 let margins = (spare - steps, spare + steps);
                 may_change(margins, NotHeld::Wood, wood.thickness_m);
@@ -234,12 +243,12 @@ impl<'a> Judge<'a> {
     fn is_near_anchor(&self, low: DVec2, high: DVec2) -> bool {
         let near = NEAR_SIDES * (high - low).max_element();
         let mut anchors = self.anchors.iter();
-        anchors.any(|anchor| self.plane.distances(*anchor, low, high).0 < near)
+        anchors.any(|foot| foot.nearest_m(low, high) < near)
     }
 
     /// Plumb lines below anchors that run through a box of an upright plane.
     fn plumb_lines(&self, low: DVec2, high: DVec2) -> usize {
-        let across = self.anchors.iter().map(|a| self.plane.coordinates(*a).x);
+        let across = self.anchors.iter().map(|foot| foot.at.x);
         across.filter(|x| (low.x..=high.x).contains(x)).count()
     }
 }
@@ -258,6 +267,10 @@ impl Source for Judge<'_> {
             held = self.bounds(at, &mut margin);
         }
         Sounding { held, margin }
+    }
+
+    fn values_at(&mut self, at: DVec2, pulls_n: &mut [f64]) {
+        self.pulls(self.plane.place(at), pulls_n);
     }
 
     /// Outside the box between the anchors no pulls make a balance.
@@ -281,7 +294,10 @@ impl Source for Judge<'_> {
             _ => Ok(()),
         });
         let is_new = |k: &usize| !of_loads[..*k].contains(&of_loads[*k]);
-        let loads = (0..nodes.len()).filter(is_new).count();
+        let loads = match nodes.iter().all(Result::is_ok) {
+            true => 1,
+            false => (0..nodes.len()).filter(is_new).count(),
+        };
         if nodes.iter().all(Result::is_err) && of_loads.iter().all(Result::is_err) {
             // Beside a plumb line a pull may be small enough on a strip only, and two of them may
             // leave a strip between them. Elsewhere what is held is seen from next to it.
@@ -337,9 +353,18 @@ impl Wood {
         }
     }
 
-    /// At least so far outside it is a place beside its box.
-    fn beside_m(&self, at: DVec2) -> f64 {
-        (self.low - at).max(at - self.high).max_element()
+    /// Whether a place is inside its box or no farther beside it than `by_m`: farther than that
+    /// outside the wood it cannot be otherwise.
+    fn is_near(&self, at: DVec2, by_m: f64) -> bool {
+        let within = |low: f64, at: f64, high: f64| low - at <= by_m && at - high <= by_m;
+        within(self.low.x, at.x, self.high.x) && within(self.low.y, at.y, self.high.y)
+    }
+}
+
+/// Lowers a margin to another one if that is less.
+fn lower(least: &mut f64, margin: f64) {
+    if margin < *least {
+        *least = margin;
     }
 }
 
@@ -355,7 +380,7 @@ pub(super) fn over_limit(rig: &Rig, pulls_n: &[f64], least: &mut f64) -> Verdict
     for (i, pull) in pulls_n.iter().enumerate() {
         if let Some(limit) = rig.lines[i].limit_n {
             let left = 1.0 - pull / limit;
-            *least = least.min(left);
+            lower(least, left);
             if left < worst {
                 (worst, verdict) = (left, Err(NotHeld::OverLimit(LineId(i))));
             }
