@@ -12,12 +12,11 @@
 //! Over 500 lines: all places are priced by one desk, with what it knows of the sheet.
 
 use std::borrow::Cow;
-use std::collections::BinaryHeap;
 
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::{Outline, rect_gap, segments_cross};
-use super::label_grid::{ByLeast, Grid};
+use super::label_grid::Grid;
 use super::label_index::Index;
 use super::text::{Align, Block, LEADING_MM, SIZE_MM};
 
@@ -298,20 +297,16 @@ impl Desk<'_> {
         let mut seats = Vec::new();
         for (n, spot) in grid.spots(reach + LEADER_GAP_MM) {
             let seat = self.seat(wish, block, spot, rank(n));
-            let least = seat.map(|seat| seat.least);
-            if let Some(least) = least.filter(|least| over < *least && *least <= up_to) {
-                seats.push(ByLeast(least, n));
-            }
+            seats.extend(seat.filter(|seat| over < seat.least && seat.least <= up_to));
         }
         // Cheapest first, and only as many of them as can still win.
-        let mut seats = BinaryHeap::from(seats);
-        while let Some(ByLeast(least, n)) = seats.pop() {
-            if best.as_ref().is_some_and(|best| least > best.cost) {
+        let mut seats: Vec<&Seat> = seats.iter().collect();
+        seats.sort_unstable_by(|a, b| a.least.total_cmp(&b.least).then(a.rank.cmp(&b.rank)));
+        for seat in seats {
+            if best.as_ref().is_some_and(|best| seat.least > best.cost) {
                 break;
             }
-            if let Some(seat) = self.seat(wish, block, grid.spot(n), rank(n)) {
-                self.offer(block, seat, best);
-            }
+            self.offer(block, *seat, best);
         }
     }
 
@@ -345,10 +340,10 @@ impl Desk<'_> {
         self.boxes.clear();
         self.boxes
             .extend(block.boxes(seat.spot.corner, seat.spot.align));
-        if self.meets_other(&self.boxes, seat.leader, around(&self.boxes, seat.leader)) {
+        let around = around(&self.boxes, seat.leader);
+        let Some(crowding) = self.crowding(&self.boxes, seat.leader, around) else {
             return;
-        }
-        let crowding = self.crowding(&self.boxes);
+        };
         // What is cheapest to find out first.
         let (cover, plate) = self.cover_cost(limit - seat.least - crowding);
         if cover == f64::INFINITY {
@@ -372,38 +367,39 @@ impl Desk<'_> {
     /// Whether a label still stands alone: it costs what it did before others came, so that it
     /// would take its place again.
     fn as_before(&self, placed: &Placed) -> bool {
-        !self.meets_other(&placed.boxes, placed.leader, placed.around)
-            && self.crowding(&placed.boxes) <= placed.crowding
+        self.crowding(&placed.boxes, placed.leader, placed.around)
+            .is_some_and(|crowding| crowding <= placed.crowding)
     }
 
-    /// Whether text or leader would meet another label or its leader.
+    /// Price of standing so near to other labels that they read as one; `None` where text or leader
+    /// would meet another label or its leader.
     ///
     /// - `around`: the box round both.
-    fn meets_other(&self, boxes: &[Rect], leader: Option<(Point, Point)>, around: Rect) -> bool {
-        let near = |other: &&Placed| rect_gap(around, other.around) < LABEL_GAP_MM;
-        self.chosen.iter().flatten().filter(near).any(|other| {
-            let texts = boxes
-                .iter()
-                .any(|a| other.boxes.iter().any(|b| rect_gap(*a, *b) < LABEL_GAP_MM));
-            let led = |(a, b): (Point, Point), to: &[Rect]| {
-                let line = Outline::segment(a, b, LABEL_GAP_MM / 2.0);
-                to.iter().any(|b| line.meets(*b))
-            };
-            let mine = || leader.is_some_and(|ends| led(ends, &other.boxes));
-            let theirs = || other.leader.is_some_and(|ends| led(ends, boxes));
-            let crossing = || match (leader, other.leader) {
-                (Some(a), Some(b)) => segments_cross(a, b),
-                _ => false,
-            };
-            texts || mine() || theirs() || crossing()
-        })
-    }
-
-    /// Price of standing so near to another label that the two read as one.
-    fn crowding(&self, boxes: &[Rect]) -> f64 {
-        let others = self.chosen.iter().flatten().flat_map(|other| &other.boxes);
-        let near = others.filter(|b| boxes.iter().any(|a| rect_gap(*a, **b) < APART_MM));
-        CROWDING_COST * near.count() as f64
+    fn crowding(
+        &self,
+        boxes: &[Rect],
+        leader: Option<(Point, Point)>,
+        around: Rect,
+    ) -> Option<f64> {
+        let mut near = 0;
+        for other in self.chosen.iter().flatten() {
+            let apart = rect_gap(around, other.around);
+            if apart >= APART_MM {
+                continue;
+            }
+            for theirs in &other.boxes {
+                let gaps = boxes.iter().map(|mine| rect_gap(*mine, *theirs));
+                let gap = gaps.fold(f64::INFINITY, f64::min);
+                if gap < LABEL_GAP_MM {
+                    return None;
+                }
+                near += usize::from(gap < APART_MM);
+            }
+            if apart < LABEL_GAP_MM && leaders_meet((boxes, leader), (&other.boxes, other.leader)) {
+                return None;
+            }
+        }
+        Some(CROWDING_COST * near as f64)
     }
 
     /// Price of what the boxes in hand cover, and whether that asks for a plate; infinite from
@@ -440,6 +436,24 @@ impl Desk<'_> {
     }
 }
 
+/// Whether the leader of one of two labels meets the other's text or leader.
+fn leaders_meet(
+    (mine, my_leader): (&[Rect], Option<(Point, Point)>),
+    (theirs, their_leader): (&[Rect], Option<(Point, Point)>),
+) -> bool {
+    let led = |leader: Option<(Point, Point)>, to: &[Rect]| {
+        leader.is_some_and(|(a, b)| {
+            let line = Outline::segment(a, b, LABEL_GAP_MM / 2.0);
+            to.iter().any(|b| line.meets(*b))
+        })
+    };
+    let crossing = match (my_leader, their_leader) {
+        (Some(a), Some(b)) => segments_cross(a, b),
+        _ => false,
+    };
+    crossing || led(my_leader, theirs) || led(their_leader, mine)
+}
+
 /// The box round a label and its leader.
 fn around(boxes: &[Rect], leader: Option<(Point, Point)>) -> Rect {
     let leader = leader.map(|(a, b)| Rect::from_points(a, b));
@@ -448,6 +462,7 @@ fn around(boxes: &[Rect], leader: Option<(Point, Point)>) -> Rect {
 }
 
 /// A spot with what can be said of it without looking at what is drawn.
+#[derive(Clone, Copy)]
 struct Seat {
     spot: Spot,
     /// Its place in the order of liking.

@@ -1,7 +1,5 @@
 //! Where a label with a leader could stand: a grid of spots round what it is about.
 
-use std::cmp::Ordering;
-
 use kurbo::{Point, Rect, Vec2};
 
 use super::label::{LEADER_MM, Spot};
@@ -59,11 +57,6 @@ impl Grid {
         })
     }
 
-    /// The spot of a number.
-    pub fn spot(&self, number: usize) -> Spot {
-        self.at(number / self.columns, number % self.columns)
-    }
-
     fn at(&self, row: usize, column: usize) -> Spot {
         let corner = self.from + Vec2::new(column as f64, row as f64) * SEARCH_STEP_MM;
         let align = if corner.x + self.half < self.target.x {
@@ -80,26 +73,3 @@ impl Grid {
         }
     }
 }
-
-/// A spot of the grid by the least that it can cost, then by its number: the greatest is the cheapest.
-pub struct ByLeast(pub f64, pub usize);
-
-impl Ord for ByLeast {
-    fn cmp(&self, other: &Self) -> Ordering {
-        other.0.total_cmp(&self.0).then(other.1.cmp(&self.1))
-    }
-}
-
-impl PartialOrd for ByLeast {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for ByLeast {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for ByLeast {}

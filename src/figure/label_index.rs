@@ -27,10 +27,10 @@ pub struct Index<'a> {
     /// Numbers of parts, square by square; those of square `n` are from `starts[n]` to `starts[n + 1]`.
     held: Vec<u32>,
     starts: Vec<u32>,
-    /// Obstacles that were met, and filled ones that may lie under all of a box, in the search that
-    /// is under way.
+    /// Obstacles that were told, and filled ones that were asked whether they hold a place, in the
+    /// search that is under way.
     met: Vec<u32>,
-    unsure: Vec<u32>,
+    asked: Vec<u32>,
 }
 
 /// A part of an obstacle.
@@ -67,7 +67,7 @@ impl<'a> Index<'a> {
             held: Vec::new(),
             starts: vec![0; columns * rows + 1],
             met: Vec::new(),
-            unsure: Vec::new(),
+            asked: Vec::new(),
         };
         // Square and part, for each pair that meets.
         let mut pairs: Vec<(u32, u32)> = Vec::with_capacity(4 * obstacles.len());
@@ -103,13 +103,12 @@ impl<'a> Index<'a> {
             Outline::Box(rect) => {
                 let form = Form::Box(*rect);
                 self.parts.push(Part { of, cover, form });
-                pairs.extend(self.squares(*rect).map(|square| (square as u32, number)));
+                pair(pairs, self.squares(*rect), number);
             }
             Outline::Segment(a, b, half) => {
                 let form = Form::Stroke(*a, *b, *half);
                 self.parts.push(Part { of, cover, form });
-                let squares = self.squares_along(*a, *b, *half);
-                pairs.extend(squares.map(|square| (square as u32, number)));
+                pair(pairs, self.squares_along(*a, *b, *half), number);
             }
             Outline::Filled(points, bounds) => {
                 let form = Form::Inside;
@@ -119,8 +118,7 @@ impl<'a> Index<'a> {
                     let edge = self.parts.len() as u32;
                     let form = Form::Edge(a, b);
                     self.parts.push(Part { of, cover, form });
-                    let squares = self.squares_along(a, b, 0.0);
-                    pairs.extend(squares.map(|square| (square as u32, edge)));
+                    pair(pairs, self.squares_along(a, b, 0.0), edge);
                 }
                 // The outermost squares hold edges, so that those inside lie between them.
                 let rows = self.row(bounds.y0) + 1..self.row(bounds.y1);
@@ -159,13 +157,12 @@ impl<'a> Index<'a> {
         mut tell: impl FnMut(Cover) -> bool,
     ) {
         self.met.clear();
-        self.unsure.clear();
         let Some(whole) = boxes.iter().copied().reduce(|a, b| a.union(b)) else {
             return;
         };
         let whole = whole.inset(gap(Cover::Never));
-        for square in self.squares(whole) {
-            for number in self.held_in(square) {
+        for squares in self.squares(whole) {
+            for number in self.held_in(squares) {
                 let part = &self.parts[self.held[number] as usize];
                 let gap = gap(part.cover);
                 let meets = match part.form {
@@ -182,47 +179,19 @@ impl<'a> Index<'a> {
                                 .iter()
                                 .any(|rect| segment_meets_rect(a, b, rect.inset(gap)))
                     }
-                    Form::Inside => self.holds_middle(square, boxes),
+                    Form::Inside => false,
                 };
-                if meets {
-                    if !self.met.contains(&part.of) {
-                        self.met.push(part.of);
-                        if !tell(part.cover) {
-                            return;
-                        }
+                if meets && !self.met.contains(&part.of) {
+                    self.met.push(part.of);
+                    if !tell(part.cover) {
+                        return;
                     }
-                } else if matches!(part.form, Form::Edge(..))
-                    && !self.unsure.contains(&part.of)
-                    && self.holds_middle(square, boxes)
-                {
-                    self.unsure.push(part.of);
                 }
             }
         }
-        self.tell_unsure(
-            |points| boxes.iter().any(|b| inside(points, b.center())),
-            tell,
-        );
-    }
-
-    /// Of the outlines that no edge decided about, tells those that `holds`, until it is told to stop.
-    fn tell_unsure(
-        &mut self,
-        holds: impl Fn(&[Point]) -> bool,
-        mut tell: impl FnMut(Cover) -> bool,
-    ) {
-        while let Some(of) = self.unsure.pop() {
-            if self.met.contains(&of) {
-                continue;
-            }
-            let obstacle = &self.obstacles[of as usize];
-            if let Outline::Filled(points, _) = &obstacle.outline
-                && holds(points)
-            {
-                self.met.push(of);
-                if !tell(obstacle.cover) {
-                    return;
-                }
+        for b in boxes {
+            if !self.tell_under(b.center(), &mut tell) {
+                return;
             }
         }
     }
@@ -234,53 +203,68 @@ impl<'a> Index<'a> {
         mut tell: impl FnMut(Cover) -> bool,
     ) {
         self.met.clear();
-        self.unsure.clear();
         let around = Rect::from_points(a, b);
-        let start = self.square_of(a);
-        for square in self.squares_along(a, b, half) {
-            for number in self.held_in(square) {
+        for squares in self.squares_along(a, b, half) {
+            for number in self.held_in(squares) {
                 let part = &self.parts[self.held[number] as usize];
                 let meets = match part.form {
                     Form::Box(rect) => segment_meets_rect(a, b, rect.inset(half)),
                     Form::Stroke(c, d, _) | Form::Edge(c, d) => {
                         !misses(c, d, around) && segments_cross((a, b), (c, d))
                     }
-                    Form::Inside => square == start,
+                    Form::Inside => false,
                 };
-                if meets {
-                    if !self.met.contains(&part.of) {
-                        self.met.push(part.of);
-                        if !tell(part.cover) {
-                            return;
-                        }
+                if meets && !self.met.contains(&part.of) {
+                    self.met.push(part.of);
+                    if !tell(part.cover) {
+                        return;
                     }
-                } else if square == start
-                    && matches!(part.form, Form::Edge(..))
-                    && !self.unsure.contains(&part.of)
-                {
-                    self.unsure.push(part.of);
                 }
             }
         }
-        self.tell_unsure(|points| inside(points, a), tell);
+        self.tell_under(a, tell);
     }
 
-    fn held_in(&self, square: usize) -> std::ops::Range<usize> {
-        self.starts[square] as usize..self.starts[square + 1] as usize
+    /// Tells each filled obstacle that holds a place, of those that were not told yet; whether it
+    /// was not told to stop.
+    fn tell_under(&mut self, at: Point, mut tell: impl FnMut(Cover) -> bool) -> bool {
+        self.asked.clear();
+        let square = self.square_of(at);
+        for number in self.held_in((square, square)) {
+            let part = &self.parts[self.held[number] as usize];
+            let may = matches!(part.form, Form::Inside | Form::Edge(..));
+            if !may || self.met.contains(&part.of) || self.asked.contains(&part.of) {
+                continue;
+            }
+            self.asked.push(part.of);
+            let holds = match &self.obstacles[part.of as usize].outline {
+                Outline::Filled(points, _) => {
+                    matches!(part.form, Form::Inside) || inside(points, at)
+                }
+                _ => false,
+            };
+            if holds {
+                self.met.push(part.of);
+                if !tell(part.cover) {
+                    return false;
+                }
+            }
+        }
+        true
     }
 
-    fn holds_middle(&self, square: usize, boxes: &[Rect]) -> bool {
-        boxes.iter().any(|b| self.square_of(b.center()) == square)
+    /// What the squares from one to another of its row hold, by its place in `held`.
+    fn held_in(&self, (first, last): (usize, usize)) -> std::ops::Range<usize> {
+        self.starts[first] as usize..self.starts[last + 1] as usize
     }
 
-    /// The squares that a box lies in.
+    /// The squares that a box lies in, row by row.
     fn squares(&self, rect: Rect) -> Squares {
-        let from = (self.row(rect.y0), self.column(rect.x0));
+        let columns = (self.column(rect.x0), self.column(rect.x1));
         Squares {
             columns: self.columns,
-            rows: (from.0, self.row(rect.y1)),
-            all: (from.1, self.column(rect.x1)),
-            here: (from.1, self.column(rect.x1)),
+            rows: self.row(rect.y0)..self.row(rect.y1) + 1,
+            all: columns,
             stroke: None,
         }
     }
@@ -289,7 +273,7 @@ impl<'a> Index<'a> {
     fn squares_along(&self, a: Point, b: Point, half: f64) -> Squares {
         let around = Rect::from_points(a, b).inset(half);
         let mut squares = self.squares(around);
-        if squares.rows.0 == squares.rows.1 || squares.all.0 == squares.all.1 {
+        if squares.rows.len() == 1 || squares.all.0 == squares.all.1 {
             return squares;
         }
         let slope = (b.x - a.x) / (b.y - a.y);
@@ -299,9 +283,9 @@ impl<'a> Index<'a> {
                 slope,
                 half,
                 field: self.field,
-                up_to: around.y1,
+                heights: (around.y0, around.y1),
+                rows: (squares.rows.start, squares.rows.end - 1),
             });
-            squares.narrow(around.y0);
         }
         squares
     }
@@ -319,16 +303,21 @@ impl<'a> Index<'a> {
     }
 }
 
-/// Squares, row by row.
+/// Puts a part into squares.
+fn pair(pairs: &mut Vec<(u32, u32)>, squares: Squares, part: u32) {
+    for (first, last) in squares {
+        pairs.extend((first..=last).map(|square| (square as u32, part)));
+    }
+}
+
+/// Squares: of each row the first and the last.
 struct Squares {
     /// How many are in a row of the sheet.
     columns: usize,
-    /// The row that is under way, and the last one.
-    rows: (usize, usize),
+    /// The rows that are left.
+    rows: std::ops::Range<usize>,
     /// First and last column of any row.
     all: (usize, usize),
-    /// The next column of this row, and its last.
-    here: (usize, usize),
     /// What the rows are narrowed to.
     stroke: Option<Stroke>,
 }
@@ -339,51 +328,54 @@ struct Stroke {
     slope: f64,
     half: f64,
     field: Rect,
-    /// Its lower end, mm.
-    up_to: f64,
+    /// Its upper and lower end, mm, and their rows.
+    heights: (f64, f64),
+    rows: (usize, usize),
 }
 
-impl Squares {
-    /// Narrows the row under way to where the stroke runs below a height.
-    fn narrow(&mut self, from_y: f64) {
-        let Some(stroke) = &self.stroke else {
-            self.here = self.all;
-            return;
-        };
-        let (row, last) = self.rows;
-        let to_y = if row == last {
-            stroke.up_to
+impl Stroke {
+    /// The columns of a row, of `count`, beside which it runs.
+    fn columns(&self, row: usize, count: usize) -> (usize, usize) {
+        let upper = self.field.y0 + SQUARE_MM * row as f64;
+        let from_y = if row == self.rows.0 {
+            self.heights.0
         } else {
-            stroke.field.y0 + SQUARE_MM * (row + 1) as f64 + stroke.half
+            upper - self.half
         };
-        let at = |y: f64| stroke.a.x + (y - stroke.a.y) * stroke.slope;
+        let to_y = if row == self.rows.1 {
+            self.heights.1
+        } else {
+            upper + SQUARE_MM + self.half
+        };
+        let at = |y: f64| self.a.x + (y - self.a.y) * self.slope;
         let (one, other) = (at(from_y), at(to_y));
-        let column = |x: f64| column_of(x, stroke.field, self.columns);
-        let beside = stroke.half + ROUNDING_MM;
-        self.here = (
-            self.all.0.max(column(one.min(other) - beside)),
-            self.all.1.min(column(one.max(other) + beside)),
-        );
+        let column = |x: f64| column_of(x, self.field, count);
+        let beside = self.half + ROUNDING_MM;
+        (
+            column(one.min(other) - beside),
+            column(one.max(other) + beside),
+        )
     }
 }
 
 impl Iterator for Squares {
-    type Item = usize;
+    type Item = (usize, usize);
 
-    fn next(&mut self) -> Option<usize> {
-        while self.here.0 > self.here.1 {
-            if self.rows.0 == self.rows.1 {
-                return None;
+    fn next(&mut self) -> Option<(usize, usize)> {
+        for row in self.rows.by_ref() {
+            let (first, last) = match &self.stroke {
+                Some(stroke) => {
+                    let beside = stroke.columns(row, self.columns);
+                    (self.all.0.max(beside.0), self.all.1.min(beside.1))
+                }
+                None => self.all,
+            };
+            if first <= last {
+                let start = row * self.columns;
+                return Some((start + first, start + last));
             }
-            self.rows.0 += 1;
-            let from_y = self.stroke.as_ref().map_or(0.0, |stroke| {
-                stroke.field.y0 + SQUARE_MM * self.rows.0 as f64 - stroke.half
-            });
-            self.narrow(from_y);
         }
-        let square = self.rows.0 * self.columns + self.here.0;
-        self.here.0 += 1;
-        Some(square)
+        None
     }
 }
 
