@@ -64,7 +64,7 @@ pub use shape::Ink;
 use shape::Layer;
 pub use shelf::Shelf;
 pub use svg::Scheme;
-pub(crate) use svg::{HALO_MM, escape, firm_edges};
+pub(crate) use svg::{HALO_MM, escape, firm_edges, push, push_escaped};
 
 /// The bundled fonts: one family for screen, figure and print, and one for signs it lacks.
 pub const FONT_FILES: [&[u8]; 5] = [

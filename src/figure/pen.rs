@@ -38,19 +38,20 @@ impl Grid {
 
     /// Writes a place: two numbers with no sign to spare.
     pub(crate) fn push_place(self, out: &mut Vec<u8>, (x, y): Place) {
-        self.push(out, x);
+        let mut signs = Signs::new();
+        signs.number(self, x);
         if y >= 0 {
-            out.push(b' ');
+            signs.put(b' ');
         }
-        self.push(out, y);
+        signs.number(self, y);
+        signs.write(out);
     }
 
     /// Writes a number of its units.
     pub(crate) fn push(self, out: &mut Vec<u8>, n: i64) {
-        match self {
-            Self::Hundredths => push_decimal(out, n, 2),
-            Self::Tenths => push_decimal(out, n, 0),
-        }
+        let mut signs = Signs::new();
+        signs.number(self, n);
+        signs.write(out);
     }
 }
 
@@ -60,8 +61,13 @@ impl Grid {
 /// last-bit difference of a platform does not reach the file unless it straddles a rounding edge.
 pub fn coord(mm: f64) -> String {
     let mut text = Vec::new();
-    push_decimal(&mut text, hundredths(mm), 2);
+    push_coord(&mut text, mm);
     text_of(text)
+}
+
+/// As [`coord`], after what is there.
+pub(crate) fn push_coord(out: &mut Vec<u8>, mm: f64) {
+    Grid::Hundredths.push(out, hundredths(mm));
 }
 
 /// The nearest whole number of hundredths of a millimetre, halves away from nought.
@@ -80,55 +86,89 @@ fn tenths(mm: f64) -> i64 {
     (n + 5 * n.signum()) / 10
 }
 
-/// What pens wrote, which is ASCII.
+/// What was written: texts are UTF-8, and what pens write is ASCII.
 pub(crate) fn text_of(written: Vec<u8>) -> String {
     String::from_utf8(written).unwrap_or_default()
 }
 
-/// Writes a whole number over a power of ten: no zero before the point, none at the end.
-fn push_decimal(out: &mut Vec<u8>, n: i64, mut decimals: u32) {
-    // A sign, 19 digits and the point.
-    let mut text = [0_u8; 24];
-    let mut at = text.len();
-    let mut put = |byte: u8| {
-        at -= 1;
-        text[at] = byte;
-    };
-    let mut rest = n.unsigned_abs();
-    if rest == 0 {
-        put(b'0');
+/// The longest command: a letter, three places, each number with a space, a sign, 19 digits and a
+/// point.
+const LONGEST: usize = 1 + 6 * (1 + 1 + 19 + 1);
+
+/// `00` to `99`.
+const PAIRS: [[u8; 2]; 100] = {
+    let mut pairs = [[b'0'; 2]; 100];
+    let mut n = 0;
+    while n < 100 {
+        pairs[n] = [b'0' + (n / 10) as u8, b'0' + (n % 10) as u8];
+        n += 1;
     }
-    while decimals > 0 && rest > 0 && rest.is_multiple_of(10) {
-        rest /= 10;
-        decimals -= 1;
-    }
-    if rest > 0 {
-        for _ in 0..decimals {
-            put(b'0' + (rest % 10) as u8);
-            rest /= 10;
-        }
-        if decimals > 0 {
-            put(b'.');
-        }
-        while rest > 0 {
-            put(b'0' + (rest % 10) as u8);
-            rest /= 10;
-        }
-    }
-    if n < 0 {
-        put(b'-');
-    }
-    out.extend_from_slice(&text[at..]);
+    pairs
+};
+
+/// Signs on their way to a text, so that it takes them many at a time.
+struct Signs {
+    text: [u8; 2 * LONGEST],
+    len: usize,
 }
 
-/// Path data: it starts at an absolute place, the rest is relative to the rounded places before it.
-pub fn path_data(path: &BezPath) -> String {
-    let mut out = Vec::new();
-    push_path(&mut out, path);
-    text_of(out)
+impl Signs {
+    const fn new() -> Self {
+        Self {
+            text: [0; 2 * LONGEST],
+            len: 0,
+        }
+    }
+
+    fn put(&mut self, byte: u8) {
+        self.text[self.len] = byte;
+        self.len += 1;
+    }
+
+    fn digits(&mut self, n: u64) {
+        if n < 10 {
+            return self.put(b'0' + n as u8);
+        }
+        if n >= 100 {
+            self.digits(n / 100);
+        }
+        let [ten, one] = PAIRS[(n % 100) as usize];
+        self.put(ten);
+        self.put(one);
+    }
+
+    /// A number of a grid's units: no zero before the point, none at the end.
+    fn number(&mut self, grid: Grid, n: i64) {
+        if n < 0 {
+            self.put(b'-');
+        }
+        let n = n.unsigned_abs();
+        if grid == Grid::Tenths {
+            return self.digits(n);
+        }
+        let (whole, part) = (n / 100, n % 100);
+        if whole > 0 || part == 0 {
+            self.digits(whole);
+        }
+        if part > 0 {
+            let [tenth, hundredth] = PAIRS[part as usize];
+            self.put(b'.');
+            self.put(tenth);
+            if hundredth != b'0' {
+                self.put(hundredth);
+            }
+        }
+    }
+
+    /// Hands them over.
+    fn write(&mut self, out: &mut Vec<u8>) {
+        out.extend_from_slice(&self.text[..self.len]);
+        self.len = 0;
+    }
 }
 
-/// As [`path_data`], after what is there.
+/// Writes path data: it starts at an absolute place, the rest is relative to the rounded places
+/// before it.
 pub(crate) fn push_path(out: &mut Vec<u8>, path: &BezPath) {
     Pen::new(out, Grid::Hundredths, Hand::Whole).draw(path);
 }
@@ -145,6 +185,8 @@ pub(crate) enum Hand {
 /// Writes paths one after another, each from where the one before ended.
 pub(crate) struct Pen<'a> {
     out: &'a mut Vec<u8>,
+    /// What it has not handed over yet; nothing between two paths.
+    signs: Signs,
     grid: Grid,
     hand: Hand,
     /// Where all begins.
@@ -162,6 +204,7 @@ impl<'a> Pen<'a> {
     pub(crate) fn new(out: &'a mut Vec<u8>, grid: Grid, hand: Hand) -> Self {
         Self {
             out,
+            signs: Signs::new(),
             grid,
             hand,
             first: None,
@@ -183,7 +226,11 @@ impl<'a> Pen<'a> {
                 PathEl::CurveTo(a, b, p) => self.step(b'c', [a, b, p].map(|p| grid.round(p))),
                 PathEl::ClosePath => self.close(),
             }
+            if self.signs.len > LONGEST {
+                self.signs.write(self.out);
+            }
         }
+        self.signs.write(self.out);
     }
 
     /// Where it began and where it is.
@@ -200,13 +247,13 @@ impl<'a> Pen<'a> {
         // A number after a move would be read as a line to there: the next command says its letter.
         self.command = b'M';
         if self.first.is_some() {
-            self.out.push(b'm');
+            self.signs.put(b'm');
             self.number(to.0 - self.at.0, true);
             self.number(to.1 - self.at.1, false);
         } else {
             self.first = Some(to);
             if self.hand == Hand::Whole {
-                self.out.push(b'M');
+                self.signs.put(b'M');
                 self.number(to.0, true);
                 self.number(to.1, false);
             }
@@ -247,14 +294,14 @@ impl<'a> Pen<'a> {
     fn says(&mut self, command: u8) -> bool {
         let new = self.command != command;
         if new {
-            self.out.push(command);
+            self.signs.put(command);
             self.command = command;
         }
         new
     }
 
     fn close(&mut self) {
-        self.out.push(b'z');
+        self.signs.put(b'z');
         self.command = b'z';
         self.at = self.start;
     }
@@ -264,10 +311,10 @@ impl<'a> Pen<'a> {
         let in_decimals = self.grid == Grid::Hundredths;
         let bare = in_decimals && (1..100).contains(&n);
         if !first && n >= 0 && !(self.pointed && bare) {
-            self.out.push(b' ');
+            self.signs.put(b' ');
         }
         self.pointed = in_decimals && n % 100 != 0;
-        self.grid.push(self.out, n);
+        self.signs.number(self.grid, n);
     }
 }
 
@@ -289,6 +336,9 @@ mod tests {
             (12.345_678, "12.35"),
             (-3.1, "-3.1"),
             (0.05, ".05"),
+            (10.1, "10.1"),
+            (-100.07, "-100.07"),
+            (123_456.5, "123456.5"),
         ];
         for (mm, text) in cases {
             assert_eq!(coord(mm), text);
@@ -304,7 +354,9 @@ mod tests {
             path.line_to((f64::from(i) * 0.333_333, 1.0));
         }
         path.close_path();
-        let read = BezPath::from_svg(&path_data(&path)).expect("valid path data");
+        let mut data = Vec::new();
+        push_path(&mut data, &path);
+        let read = BezPath::from_svg(&text_of(data)).expect("valid path data");
         let last = read.elements()[300].end_point().expect("a line");
         assert!((last.x - 100.0).abs() < 0.006, "{last:?}");
         assert_eq!(read.elements().last(), Some(&PathEl::ClosePath));

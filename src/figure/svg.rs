@@ -7,13 +7,14 @@
 //! One file serves browser, typesetter and raster: readers that know no variables take the literal
 //! attribute, browsers take `--rl-NAME` where a page defines it.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::ops::Range;
 
 use kurbo::BezPath;
 
-use super::pen::{coord, path_data, push_path, text_of};
+use super::pen::{coord, push_coord, push_path, text_of};
 use super::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use super::sheet::Sheet;
 use super::text::{Align, SIZE_MM, Text, Weight};
@@ -56,27 +57,33 @@ pub enum Scheme {
 
 /// Writes a sheet.
 pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
+    let id = escape(head.id);
     let mut writer = Writer {
-        out: String::with_capacity(16 * 1024),
-        id: head.id,
+        out: Vec::with_capacity(16 * 1024),
+        id: &id,
         scheme,
-        used: BTreeSet::new(),
+        used: [[false; 2]; Ink::ALL.len()],
         clips: 0,
-        data: Vec::with_capacity(16 * 1024),
+        data: Vec::with_capacity(32 * 1024),
         paths: Vec::new(),
     };
     for (layer, items) in sheet.layers() {
         let word = layer.word();
-        let _ = writeln!(
-            writer.out,
-            r#"<g id="{}-{word}" data-layer="{word}">"#,
-            escape(head.id)
-        );
+        let tag = [
+            "<g id=\"",
+            &id,
+            "-",
+            word,
+            "\" data-layer=\"",
+            word,
+            "\">\n",
+        ];
+        push(&mut writer.out, &tag);
         writer.items(items);
-        writer.out.push_str("</g>\n");
+        push(&mut writer.out, &["</g>\n"]);
     }
     let (width, height) = (coord(head.size_mm.0), coord(head.size_mm.1));
-    let (id, title) = (escape(head.id), escape(head.title));
+    let title = escape(head.title);
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
          viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"{id}-title {id}-desc\" \
@@ -89,11 +96,14 @@ pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
     );
     if scheme == Scheme::Page {
         let _ = writeln!(svg, "<style type=\"{SCREEN_ONLY}\">@media screen{{");
-        for (ink, property) in &writer.used {
+        for (ink, used) in Ink::ALL.iter().zip(&writer.used) {
             let (name, light) = (ink.css(), ink.light());
-            let letter = property.letter();
-            let word = property.word();
-            let _ = writeln!(svg, ".{letter}-{name}{{{word}:var(--rl-{name},{light})}}");
+            for property in [Property::Fill, Property::Stroke] {
+                if used[property as usize] {
+                    let (letter, word) = (property.letter(), property.word());
+                    let _ = writeln!(svg, ".{letter}-{name}{{{word}:var(--rl-{name},{light})}}");
+                }
+            }
         }
         svg.push_str("}</style>\n");
     }
@@ -102,8 +112,15 @@ pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
     svg
 }
 
+/// Adds to a text.
+pub(crate) fn push(out: &mut Vec<u8>, parts: &[&str]) {
+    for part in parts {
+        out.extend_from_slice(part.as_bytes());
+    }
+}
+
 /// Fill or stroke.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Property {
     Fill,
     Stroke,
@@ -117,24 +134,33 @@ impl Property {
         }
     }
 
-    const fn letter(self) -> char {
+    const fn letter(self) -> &'static str {
         match self {
-            Self::Fill => 'f',
-            Self::Stroke => 's',
+            Self::Fill => "f",
+            Self::Stroke => "s",
         }
     }
 }
 
 struct Writer<'a> {
-    out: String,
+    /// Tags, lettering and the attributes of paths.
+    out: Vec<u8>,
+    /// The drawing's, escaped.
     id: &'a str,
     scheme: Scheme,
-    used: BTreeSet<(Ink, Property)>,
+    /// Fill and stroke of each ink.
+    used: [[bool; 2]; Ink::ALL.len()],
     clips: usize,
     /// Outlines of paths, one after another.
     data: Vec<u8>,
-    /// Where in `out` each path belongs, its attributes, and where its outline stands in `data`.
-    paths: Vec<(usize, String, Range<usize>)>,
+    paths: Vec<Placed>,
+}
+
+/// A path: it belongs where its attributes stand in the text.
+struct Placed {
+    attributes: Range<usize>,
+    /// Where it stands in the outlines.
+    outline: Range<usize>,
 }
 
 impl Writer<'_> {
@@ -175,25 +201,28 @@ impl Writer<'_> {
 
     /// Takes in a shape whose outline stands in `data` from there on.
     fn shape(&mut self, shape: &Shape, from: usize) {
+        let at = self.out.len();
         let stroke_ink = shape.stroke.as_ref().map(|s| s.ink);
-        let mut attributes = self.colours_of(shape.fill, stroke_ink);
+        self.colours_of(shape.fill, stroke_ink);
         if let Some(stroke) = &shape.stroke {
-            push_stroke(&mut attributes, stroke);
+            push_stroke(&mut self.out, stroke);
         }
-        let outline = from..self.data.len();
-        self.paths.push((self.out.len(), attributes, outline));
+        self.paths.push(Placed {
+            attributes: at..self.out.len(),
+            outline: from..self.data.len(),
+        });
     }
 
     /// Writes what was gathered; an outline that is drawn again (paper edge, rope and core; bark and
     /// wood) is written once and used, where that is shorter.
     fn finish(self, svg: &mut String) {
-        let data = text_of(self.data);
+        let (data, text) = (text_of(self.data), text_of(self.out));
         let mut known: BTreeMap<&str, usize> = BTreeMap::new();
         // Outlines and how often they are drawn.
-        let mut outlines: Vec<(&str, usize)> = Vec::new();
+        let mut outlines: Vec<(&str, usize)> = Vec::with_capacity(self.paths.len());
         let mut numbers = Vec::with_capacity(self.paths.len());
-        for (_, _, range) in &self.paths {
-            let d = &data[range.clone()];
+        for path in &self.paths {
+            let d = &data[path.outline.clone()];
             let number = *known.entry(d).or_insert(outlines.len());
             if number == outlines.len() {
                 outlines.push((d, 0));
@@ -202,14 +231,18 @@ impl Writer<'_> {
             numbers.push(number);
         }
         let name = |number: usize, (d, count): (&str, usize)| {
-            let name = format!("{}-o{}", escape(self.id), number + 1);
+            if count < 2 {
+                return None;
+            }
+            let name = format!("{}-o{}", self.id, number + 1);
             let written = count * (d.len() + " d=\"\"".len());
             let used = count * (name.len() + " href=\"#\"".len());
             let defined = d.len() + name.len() + "<path id=\"\" d=\"\"/>\n".len();
-            (count > 1 && used + defined < written).then_some(name)
+            (used + defined < written).then_some(name)
         };
         let names = outlines.iter().enumerate();
         let names: Vec<Option<String>> = names.map(|(i, outline)| name(i, *outline)).collect();
+        svg.reserve(text.len() + data.len() + 64 * self.paths.len());
         if names.iter().any(Option::is_some) {
             svg.push_str("<defs>\n");
             for (name, (d, _)) in names.iter().zip(&outlines) {
@@ -219,113 +252,109 @@ impl Writer<'_> {
             }
             svg.push_str("</defs>\n");
         }
-        svg.reserve(self.out.len() + data.len() + 64 * self.paths.len());
         let mut from = 0;
-        for ((at, attributes, _), number) in self.paths.iter().zip(numbers) {
-            svg.push_str(&self.out[from..*at]);
-            from = *at;
+        for (path, number) in self.paths.iter().zip(numbers) {
+            svg.push_str(&text[from..path.attributes.start]);
+            from = path.attributes.end;
+            let attributes = &text[path.attributes.clone()];
             let parts = match &names[number] {
                 Some(name) => ["<use href=\"#", name, "\"", attributes, "/>\n"],
                 None => ["<path", attributes, " d=\"", outlines[number].0, "\"/>\n"],
             };
             parts.iter().for_each(|part| svg.push_str(part));
         }
-        svg.push_str(&self.out[from..]);
+        svg.push_str(&text[from..]);
     }
 
     fn group(&mut self, id: Option<&str>, clip: Option<&BezPath>, items: &[Item]) {
-        let id_attribute = id.map_or_else(String::new, |id| {
-            format!(r#" id="{}-{}""#, escape(self.id), escape(id))
-        });
-        let clip_attribute = clip.map_or_else(String::new, |path| {
+        let mut clip_name = None;
+        if let Some(path) = clip {
             self.clips += 1;
-            let name = format!("{}-clip-{}", escape(self.id), self.clips);
-            let d = path_data(path);
-            let _ = writeln!(
-                self.out,
-                r#"<clipPath id="{name}"><path d="{d}"/></clipPath>"#
-            );
-            format!(r#" clip-path="url(#{name})""#)
-        });
-        let _ = writeln!(self.out, "<g{id_attribute}{clip_attribute}>");
+            let name = format!("{}-clip-{}", self.id, self.clips);
+            push(&mut self.out, &["<clipPath id=\"", &name, "\"><path d=\""]);
+            push_path(&mut self.out, path);
+            push(&mut self.out, &["\"/></clipPath>\n"]);
+            clip_name = Some(name);
+        }
+        push(&mut self.out, &["<g"]);
+        if let Some(id) = id {
+            push(&mut self.out, &[" id=\"", self.id, "-", &escape(id), "\""]);
+        }
+        if let Some(name) = clip_name {
+            push(&mut self.out, &[" clip-path=\"url(#", &name, ")\""]);
+        }
+        push(&mut self.out, &[">\n"]);
         self.items(items);
-        self.out.push_str("</g>\n");
+        push(&mut self.out, &["</g>\n"]);
     }
 
     /// Texts with a paper edge, which they take from a common group.
     fn haloed(&mut self, texts: &[Item]) {
-        let colours = self.colours_of(None, Some(Ink::Paper));
-        let _ = writeln!(
-            self.out,
-            r#"<g{colours} stroke-width="{}" paint-order="stroke">"#,
-            coord(HALO_MM)
-        );
+        push(&mut self.out, &["<g"]);
+        self.colours_of(None, Some(Ink::Paper));
+        push_length(&mut self.out, "stroke-width", HALO_MM);
+        push(&mut self.out, &[" paint-order=\"stroke\">\n"]);
         for item in texts {
             if let Item::Text(text) = item {
                 self.text(text);
             }
         }
-        self.out.push_str("</g>\n");
+        push(&mut self.out, &["</g>\n"]);
     }
 
     fn text(&mut self, text: &Text) {
         let Some(first) = text.runs.first() else {
             return;
         };
-        let colours = self.colours_of(Some(first.ink), None);
+        push(&mut self.out, &["<text"]);
+        push_length(&mut self.out, "x", text.at.x);
+        push_length(&mut self.out, "y", text.at.y);
+        if text.size_mm != SIZE_MM {
+            push_length(&mut self.out, "font-size", text.size_mm);
+        }
         let anchor = match text.align {
             Align::Start => "",
             Align::Middle => r#" text-anchor="middle""#,
             Align::End => r#" text-anchor="end""#,
         };
-        let size = if text.size_mm == SIZE_MM {
-            String::new()
-        } else {
-            format!(r#" font-size="{}""#, coord(text.size_mm))
-        };
-        let _ = write!(
-            self.out,
-            r#"<text x="{}" y="{}"{size}{anchor}{}{colours}>"#,
-            coord(text.at.x),
-            coord(text.at.y),
-            weight_attribute(first.weight),
-        );
+        push(&mut self.out, &[anchor, weight_attribute(first.weight)]);
+        self.colours_of(Some(first.ink), None);
+        push(&mut self.out, &[">"]);
         for run in &text.runs {
-            let words = escape(&firm_edges(&run.text));
-            if run.ink == first.ink && run.weight == first.weight {
-                self.out.push_str(&words);
-            } else {
+            let plain = run.ink == first.ink && run.weight == first.weight;
+            if !plain {
                 let weight = match (run.weight, first.weight) {
                     (a, b) if a == b => "",
                     (Weight::Bold, _) => r#" font-weight="600""#,
                     (Weight::Regular, _) => r#" font-weight="400""#,
                 };
-                let colours = if run.ink == first.ink {
-                    String::new()
-                } else {
-                    self.colours_of(Some(run.ink), None)
-                };
-                let _ = write!(self.out, "<tspan{weight}{colours}>{words}</tspan>");
+                push(&mut self.out, &["<tspan", weight]);
+                if run.ink != first.ink {
+                    self.colours_of(Some(run.ink), None);
+                }
+                push(&mut self.out, &[">"]);
+            }
+            push_escaped(&mut self.out, &firm_edges(&run.text));
+            if !plain {
+                push(&mut self.out, &["</tspan>"]);
             }
         }
-        self.out.push_str("</text>\n");
+        push(&mut self.out, &["</text>\n"]);
     }
 
     /// Class and literal attributes; what is not filled or stroked inherits `none` from the root.
-    fn colours_of(&mut self, fill: Option<Ink>, stroke: Option<Ink>) -> String {
+    fn colours_of(&mut self, fill: Option<Ink>, stroke: Option<Ink>) {
         let inks = [(fill, Property::Fill), (stroke, Property::Stroke)];
         let inks = inks.into_iter().filter_map(|(ink, p)| Some((ink?, p)));
-        let mut text = String::new();
         if self.scheme == Scheme::Page {
+            let mut before = " class=\"";
             for (ink, property) in inks.clone() {
-                self.used.insert((ink, property));
-                text.push_str(if text.is_empty() { " class=\"" } else { " " });
-                text.push(property.letter());
-                text.push('-');
-                text.push_str(ink.css());
+                self.used[ink as usize][property as usize] = true;
+                push(&mut self.out, &[before, property.letter(), "-", ink.css()]);
+                before = " ";
             }
-            if !text.is_empty() {
-                text.push('"');
+            if before == " " {
+                self.out.push(b'"');
             }
         }
         for (ink, property) in inks {
@@ -333,11 +362,8 @@ impl Writer<'_> {
                 Scheme::Page => ink.light(),
                 Scheme::Dark => ink.dark(),
             };
-            for part in [" ", property.word(), "=\"", colour, "\""] {
-                text.push_str(part);
-            }
+            push(&mut self.out, &[" ", property.word(), "=\"", colour, "\""]);
         }
-        text
     }
 }
 
@@ -348,50 +374,69 @@ const fn weight_attribute(weight: Weight) -> &'static str {
     }
 }
 
-fn push_stroke(text: &mut String, stroke: &Stroke) {
-    for part in [" stroke-width=\"", &coord(stroke.width_mm), "\""] {
-        text.push_str(part);
-    }
+/// An attribute that is a number of millimetres.
+fn push_length(out: &mut Vec<u8>, name: &str, mm: f64) {
+    push(out, &[" ", name, "=\""]);
+    push_coord(out, mm);
+    out.push(b'"');
+}
+
+fn push_stroke(out: &mut Vec<u8>, stroke: &Stroke) {
+    push_length(out, "stroke-width", stroke.width_mm);
     match stroke.join {
         Join::Round => {}
-        Join::Miter => text.push_str(r#" stroke-linejoin="miter""#),
+        Join::Miter => push(out, &[r#" stroke-linejoin="miter""#]),
     }
     match stroke.cap {
         Cap::Round => {}
-        Cap::Butt => text.push_str(r#" stroke-linecap="butt""#),
+        Cap::Butt => push(out, &[r#" stroke-linecap="butt""#]),
+    }
+    let mut before = " stroke-dasharray=\"";
+    for dash in &stroke.dash {
+        push(out, &[before]);
+        push_coord(out, *dash);
+        before = " ";
     }
     if !stroke.dash.is_empty() {
-        let dash: Vec<String> = stroke.dash.iter().map(|d| coord(*d)).collect();
-        let _ = write!(text, r#" stroke-dasharray="{}""#, dash.join(" "));
+        out.push(b'"');
     }
 }
 
 /// Spaces at the ends of a run as no-break spaces: readers drop plain ones between `tspan`s.
-pub(crate) fn firm_edges(text: &str) -> String {
+pub(crate) fn firm_edges(text: &str) -> Cow<'_, str> {
     let inner = text.trim_matches(' ');
+    if inner.len() == text.len() {
+        return text.into();
+    }
     let before = text.len() - text.trim_start_matches(' ').len();
     let after = text.len() - before - inner.len();
-    format!(
-        "{}{inner}{}",
-        "\u{a0}".repeat(before),
-        "\u{a0}".repeat(after)
-    )
+    let firm = |count| "\u{a0}".repeat(count);
+    format!("{}{inner}{}", firm(before), firm(after)).into()
 }
 
 /// Text for content and attributes.
 pub(crate) fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c if c.is_control() => out.push(' '),
-            c => out.push(c),
-        }
+    let mut out = Vec::with_capacity(text.len());
+    push_escaped(&mut out, text);
+    text_of(out)
+}
+
+/// As [`escape`], after what is there.
+pub(crate) fn push_escaped(out: &mut Vec<u8>, text: &str) {
+    let mut from = 0;
+    for (at, c) in text.char_indices() {
+        let written = match c {
+            '&' => "&amp;",
+            '<' => "&lt;",
+            '>' => "&gt;",
+            '"' => "&quot;",
+            c if c.is_control() => " ",
+            _ => continue,
+        };
+        push(out, &[&text[from..at], written]);
+        from = at + c.len_utf8();
     }
-    out
+    push(out, &[&text[from..]]);
 }
 
 #[cfg(test)]
@@ -401,5 +446,6 @@ mod tests {
     #[test]
     fn text_cannot_break_out() {
         assert_eq!(escape("a<b & \"c\">"), "a&lt;b &amp; &quot;c&quot;&gt;");
+        assert_eq!(escape("ä\u{85}\n10°"), "ä  10°");
     }
 }

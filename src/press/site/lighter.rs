@@ -15,10 +15,10 @@ use std::ops::Range;
 use kurbo::BezPath;
 use sha2::{Digest, Sha256};
 
-use crate::figure::pen::{Grid, Hand, Pen, Place, coord, path_data, text_of};
+use crate::figure::pen::{Grid, Hand, Pen, Place, push_coord, push_path, text_of};
 use crate::figure::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use crate::figure::text::{Align, SIZE_MM, Text, Weight};
-use crate::figure::{HALO_MM, Picture, escape, firm_edges};
+use crate::figure::{HALO_MM, Picture, firm_edges, push, push_escaped};
 
 use super::svg::{Layer, OWN_ID};
 
@@ -88,7 +88,7 @@ fn layers<'a>(layers: impl Iterator<Item = &'a [Item]>, names: Names) -> (Vec<St
     let Gathering {
         data, text, pieces, ..
     } = all;
-    let data = text_of(data);
+    let (data, text) = (text_of(data), text_of(text));
     let mut times: BTreeMap<&str, usize> = BTreeMap::new();
     if names == Names::Given {
         for path in pieces.iter().filter_map(Piece::path) {
@@ -167,7 +167,7 @@ struct Gathering<'a> {
     /// Path data, one shape after another.
     data: Vec<u8>,
     /// Tags and lettering.
-    text: String,
+    text: Vec<u8>,
     pieces: Vec<Piece<'a>>,
     clips: usize,
 }
@@ -177,14 +177,14 @@ impl<'a> Gathering<'a> {
         let on_grid = lies_on_grid(items);
         // A piece of its own: no piece belongs to two layers.
         let from = self.text.len();
-        self.text.push_str(if on_grid { ON_GRID } else { "<g>" });
+        push(&mut self.text, &[if on_grid { ON_GRID } else { "<g>" }]);
         self.pieces.push(Piece::Text(from..self.text.len()));
         self.items(items, on_grid);
-        self.say(|text| text.push_str("</g>"));
+        self.say(|text| push(text, &["</g>"]));
     }
 
     /// Adds tags or lettering.
-    fn say(&mut self, what: impl FnOnce(&mut String)) {
+    fn say(&mut self, what: impl FnOnce(&mut Vec<u8>)) {
         let from = self.text.len();
         what(&mut self.text);
         match self.pieces.last_mut() {
@@ -257,38 +257,39 @@ impl<'a> Gathering<'a> {
         let begins = !on_grid && lies_on_grid(items);
         if let Some(clip) = clip {
             self.clips += 1;
-            let n = self.clips;
-            let d = path_data(clip);
+            let name = format!("{OWN_ID}-clip-{}", self.clips);
             self.say(|text| {
-                let _ = write!(
+                push(text, &["<clipPath id=\"", &name, "\"><path d=\""]);
+                push_path(text, clip);
+                push(
                     text,
-                    "<clipPath id=\"{OWN_ID}-clip-{n}\"><path d=\"{d}\"/></clipPath>\
-                     <g clip-path=\"url(#{OWN_ID}-clip-{n})\">"
+                    &["\"/></clipPath><g clip-path=\"url(#", &name, ")\">"],
                 );
             });
         }
         if begins {
             // A clip is measured as its group is, so that the scale goes inside.
-            self.say(|text| text.push_str(ON_GRID));
+            self.say(|text| push(text, &[ON_GRID]));
         }
         self.items(items, on_grid || begins);
         for _ in 0..usize::from(begins) + usize::from(clip.is_some()) {
-            self.say(|text| text.push_str("</g>"));
+            self.say(|text| push(text, &["</g>"]));
         }
     }
 
     /// Texts with a paper edge, which they take from a common group.
     fn haloed(&mut self, texts: &[Item]) {
-        let width = coord(HALO_MM);
-        let paper = Ink::Paper.css();
+        let tag = ["<g class=\"h s-", Ink::Paper.css(), "\" stroke-width=\""];
         self.say(|out| {
-            let _ = write!(out, "<g class=\"h s-{paper}\" stroke-width=\"{width}\">");
+            push(out, &tag);
+            push_coord(out, HALO_MM);
+            push(out, &["\">"]);
             for item in texts {
                 if let Item::Text(text) = item {
                     push_text(out, text);
                 }
             }
-            out.push_str("</g>");
+            push(out, &["</g>"]);
         });
     }
 }
@@ -325,7 +326,11 @@ struct Writing<'a> {
 
 impl Writing<'_> {
     fn layer(&self, pieces: &[Piece<'_>]) -> Layer {
-        let mut out = Vec::with_capacity(1024);
+        let room = pieces.iter().map(|piece| match piece {
+            Piece::Text(range) => range.len(),
+            Piece::Path(path) => path.shape.len() + 64,
+        });
+        let mut out = Vec::with_capacity(room.sum());
         let mut own_ids = false;
         let mut rest = pieces;
         while let Some((first, mut after)) = rest.split_first() {
@@ -343,8 +348,7 @@ impl Writing<'_> {
             rest = after;
         }
         Layer {
-            // Texts are UTF-8, and what pens write is ASCII.
-            text: String::from_utf8(out).unwrap_or_default(),
+            text: text_of(out),
             own_ids,
         }
     }
@@ -450,11 +454,11 @@ fn push_classes<const N: usize>(out: &mut Vec<u8>, classes: [Option<(&str, &str)
 
 /// A length in units of a grid, two decimals of a millimetre at most.
 fn push_length(out: &mut Vec<u8>, grid: Grid, mm: f64) {
-    out.extend_from_slice(coord(mm * grid.per_mm()).as_bytes());
+    push_coord(out, mm * grid.per_mm());
 }
 
 /// One line of lettering. Between texts line ends are a space for readers.
-fn push_text(out: &mut String, text: &Text) {
+fn push_text(out: &mut Vec<u8>, text: &Text) {
     let Some(first) = text.runs.first() else {
         return;
     };
@@ -464,37 +468,37 @@ fn push_text(out: &mut String, text: &Text) {
         Align::End => Some(("e", "")),
     };
     let bold = |weight| (weight == Weight::Bold).then_some(("b", ""));
-    let mut tag = b"<text".to_vec();
+    push(out, &["<text"]);
     // Letters are in ink unless they say otherwise.
     let ink = (first.ink != Ink::Ink).then(|| ("f-", first.ink.css()));
-    push_classes(&mut tag, [anchor, bold(first.weight), ink]);
-    out.push_str(&text_of(tag));
-    let _ = write!(
-        out,
-        " x=\"{}\" y=\"{}\"",
-        coord(text.at.x),
-        coord(text.at.y)
-    );
+    push_classes(out, [anchor, bold(first.weight), ink]);
+    push(out, &[" x=\""]);
+    push_coord(out, text.at.x);
+    push(out, &["\" y=\""]);
+    push_coord(out, text.at.y);
     if text.size_mm != SIZE_MM {
-        let _ = write!(out, " font-size=\"{}\"", coord(text.size_mm));
+        push(out, &["\" font-size=\""]);
+        push_coord(out, text.size_mm);
     }
-    out.push('>');
+    push(out, &["\">"]);
     for run in &text.runs {
-        let words = escape(&firm_edges(&run.text));
+        let words = firm_edges(&run.text);
         if (run.ink, run.weight) == (first.ink, first.weight) {
-            out.push_str(&words);
+            push_escaped(out, &words);
             continue;
         }
-        let mut tag = b"<tspan".to_vec();
+        push(out, &["<tspan"]);
         let ink = (run.ink != first.ink).then(|| ("f-", run.ink.css()));
         let turns_bold = bold(run.weight).filter(|_| first.weight != Weight::Bold);
-        push_classes(&mut tag, [turns_bold, ink]);
+        push_classes(out, [turns_bold, ink]);
         if run.weight == Weight::Regular && first.weight == Weight::Bold {
-            tag.extend_from_slice(b" font-weight=\"400\"");
+            push(out, &[" font-weight=\"400\""]);
         }
-        let _ = write!(out, "{}>{words}</tspan>", text_of(tag));
+        push(out, &[">"]);
+        push_escaped(out, &words);
+        push(out, &["</tspan>"]);
     }
-    out.push_str("</text>\n");
+    push(out, &["</text>\n"]);
 }
 
 #[cfg(test)]
