@@ -83,18 +83,24 @@ pub fn read_pack(root: &Path) -> Result<Sources, DiskProblem> {
             .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
         return Ok(Sources::new(vec![SourceFile { path, bytes }]));
     }
-    let plain = |name: &str| !name.starts_with('.') && !name.ends_with('~');
     let mut files = Vec::new();
     let walk = WalkDir::new(root)
         .follow_links(true)
         .sort_by_file_name()
         .into_iter()
-        .filter_entry(|e| e.depth() == 0 || plain(&e.file_name().to_string_lossy()));
+        .filter_entry(|e| e.depth() == 0 || is_read(&e.file_name().to_string_lossy()));
     for entry in walk {
-        let entry = entry.map_err(|e| {
-            let path = e.path().unwrap_or(root).to_path_buf();
-            DiskProblem::Io(path, e.into())
-        })?;
+        let entry = match entry {
+            Ok(entry) => entry,
+            // The lock of an editor is a link to nothing.
+            Err(e) if e.depth() > 0 && e.path().is_some_and(|path| !has_read_name(path)) => {
+                continue;
+            }
+            Err(e) => {
+                let path = e.path().unwrap_or(root).to_path_buf();
+                return Err(DiskProblem::Io(path, e.into()));
+            }
+        };
         if entry.file_type().is_file() {
             let bytes =
                 fs::read(entry.path()).map_err(|e| DiskProblem::Io(entry.path().into(), e))?;
@@ -105,6 +111,16 @@ pub fn read_pack(root: &Path) -> Result<Sources, DiskProblem> {
         }
     }
     Ok(Sources::new(files))
+}
+
+/// Whether a file or folder of this name is read: neither hidden nor an editor's backup.
+pub fn is_read(name: &str) -> bool {
+    !name.starts_with('.') && !name.ends_with('~')
+}
+
+fn has_read_name(path: &Path) -> bool {
+    path.file_name()
+        .is_none_or(|name| is_read(&name.to_string_lossy()))
 }
 
 /// A path below `root` with forward slashes.
@@ -177,5 +193,20 @@ mod tests {
         let sources = read_pack(home.path()).unwrap();
         let paths: Vec<_> = sources.files.iter().map(|f| f.path.as_str()).collect();
         assert_eq!(paths, ["lessons/a.md", "lessons/b.md", "pack.toml"]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn an_editors_lock_is_passed_over_and_a_broken_link_is_not() {
+        let home = tempfile::tempdir().unwrap();
+        fs::write(home.path().join("pack.toml"), "").unwrap();
+        let link = |name: &str| {
+            std::os::unix::fs::symlink("nobody@nowhere.1:2", home.path().join(name)).unwrap();
+        };
+        link(".#pack.toml");
+        assert_eq!(read_pack(home.path()).unwrap().files.len(), 1);
+        link("kit.toml");
+        let problem = read_pack(home.path()).unwrap_err().to_string();
+        assert!(problem.contains("kit.toml"), "{problem}");
     }
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::sync::Arc;
 
+use crate::disk::DiskProblem;
 use crate::finding::{Finding, Severity, Sources, show};
 use crate::press::{self, OutFile};
 use crate::rules::Proof;
@@ -17,8 +18,8 @@ pub struct Edition {
     pub number: u64,
     /// The errors of the pack as it is now, as text; empty where it is well.
     pub errors: String,
-    /// The pack as it is now.
-    proof: Arc<Proof>,
+    /// The pack as it is now; none where it could not be read.
+    proof: Option<Arc<Proof>>,
     /// The last good press; none while the pack has had errors from the start.
     good: Option<Arc<Good>>,
     /// What need not be made again from one edition to the next.
@@ -58,10 +59,26 @@ impl Edition {
         Self {
             number,
             errors,
-            proof,
+            proof: Some(proof),
             good,
             store,
         }
+    }
+
+    /// The state of a pack that cannot be read now.
+    pub fn unread(&self, problem: &DiskProblem) -> Self {
+        Self {
+            number: self.number + 1,
+            errors: format!("error: {problem}\n"),
+            proof: None,
+            good: self.good.clone(),
+            store: self.store.clone(),
+        }
+    }
+
+    /// Whether the pack could not be read.
+    pub fn is_unread(&self) -> bool {
+        self.proof.is_none()
     }
 
     /// The store, for the proof of the next edition.
@@ -71,7 +88,8 @@ impl Edition {
 
     /// Whether it is the state of these sources.
     pub fn is_of(&self, sources: &Sources) -> bool {
-        self.proof.reading.sources == *sources
+        let own = self.proof.as_ref().map(|proof| &proof.reading.sources);
+        own == Some(sources)
     }
 
     /// A line for the terminal.

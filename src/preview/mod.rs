@@ -15,6 +15,7 @@ mod watch;
 use std::net::{IpAddr, SocketAddr, TcpListener};
 use std::path::Path;
 use std::sync::Arc;
+use std::time::Duration;
 
 use tokio::sync::watch as channel;
 
@@ -25,9 +26,16 @@ use crate::progress::Silent;
 use crate::store::Store;
 
 use edition::Edition;
+use watch::{Watch, Woken};
 
 /// How many ports after the wanted one are tried.
 const PORTS_TRIED: u16 = 50;
+
+/// How long errors stand before they are shown: longer than editors take between two steps of a save.
+const ERRORS_LAST: Duration = Duration::from_millis(100);
+
+/// How often a pack that cannot be read is tried again.
+const READ_AGAIN: Duration = Duration::from_secs(1);
 
 /// Why a preview could not begin.
 #[derive(Debug)]
@@ -78,6 +86,8 @@ pub fn preview(
     port: u16,
     say: &(dyn Fn(&str) + Sync),
 ) -> Result<(), PreviewProblem> {
+    // Watched before it is read, so that no save falls between the two.
+    let watch = Watch::of(content).map_err(|e| PreviewProblem::Watch(e.to_string()))?;
     let sources = disk::read_pack(content).map_err(PreviewProblem::Disk)?;
     let store = Store::in_memory();
     let proof = crate::proof_told(sources, Scope::Pack, Zones::Asked, &store, &Silent);
@@ -89,30 +99,70 @@ pub fn preview(
         first.line()
     ));
     let (publish, editions) = channel::channel(Arc::new(first));
-    let (watching, changes) =
-        watch::watch(content).map_err(|e| PreviewProblem::Watch(e.to_string()))?;
     std::thread::scope(|scope| {
-        scope.spawn(move || {
-            for () in changes.iter() {
-                // A file that vanishes between listing and reading comes back with the next change.
-                let Ok(sources) = disk::read_pack(content) else {
-                    continue;
-                };
-                let last = publish.borrow().clone();
-                if last.is_of(&sources) {
+        let ending = watch.ending();
+        scope.spawn(move || follow(content, watch, &publish, say));
+        let served = serve::serve(listener, at, editions);
+        drop(ending);
+        served.map_err(PreviewProblem::Serve)
+    })
+}
+
+/// Presses at every change, until the watch ends.
+///
+/// A state with errors is shown only when it lasts: what an editor has begun to write and git has
+/// half checked out is gone before anyone could read what is wrong with it.
+fn follow(
+    content: &Path,
+    mut watch: Watch,
+    publish: &channel::Sender<Arc<Edition>>,
+    say: &(dyn Fn(&str) + Sync),
+) {
+    let show = |edition: Edition| {
+        say(&edition.line());
+        publish.send_replace(Arc::new(edition));
+    };
+    let mut held: Option<Edition> = None;
+    loop {
+        let last = publish.borrow().clone();
+        let patience = match (&held, last.is_unread()) {
+            (Some(_), _) => Some(ERRORS_LAST),
+            (None, true) => Some(READ_AGAIN),
+            (None, false) => None,
+        };
+        match watch.wait(patience) {
+            Woken::Ended => return,
+            Woken::Changed => {}
+            Woken::TimeUp => {
+                if let Some(edition) = held.take() {
+                    show(edition);
                     continue;
                 }
+                // The folder may be another one by now.
+                if watch.renew().is_err() {
+                    continue;
+                }
+            }
+        }
+        if let Some(trouble) = watch.trouble.take() {
+            say(&format!("not all of the pack is watched: {trouble}\n"));
+        }
+        held = None;
+        match disk::read_pack(content) {
+            Err(problem) if !last.is_unread() => held = Some(last.unread(&problem)),
+            Err(_) => {}
+            Ok(sources) if last.is_of(&sources) => {}
+            Ok(sources) => {
                 let proof =
                     crate::proof_told(sources, Scope::Pack, Zones::Asked, last.store(), &Silent);
                 let next = last.next(proof);
-                say(&next.line());
-                publish.send_replace(Arc::new(next));
+                match next.errors.is_empty() {
+                    true => show(next),
+                    false => held = Some(next),
+                }
             }
-        });
-        let served = serve::serve(listener, at, editions);
-        drop(watching);
-        served.map_err(PreviewProblem::Serve)
-    })
+        }
+    }
 }
 
 fn listen(address: IpAddr, first: u16) -> Result<TcpListener, PreviewProblem> {
