@@ -523,12 +523,12 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
     let drawing = proof
         .answer(id)
         .ok()
-        .and_then(|solved| figure::draw(rig, solved, wanted.kind, style));
+        .and_then(|solved| figure::draw(rig, &solved, wanted.kind, style));
     let Some(drawing) = drawing else {
         let kind = wanted.kind.word();
         let err = format!(
             "error: rig \"{name}\" has nothing to show in a {kind} figure: {}\n",
-            figure::why_silent(rig, proof.answer(id).ok(), wanted.kind)
+            figure::why_silent(rig, proof.answer(id).ok().as_deref(), wanted.kind)
         );
         return Ok(Outcome {
             err,

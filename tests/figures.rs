@@ -32,7 +32,7 @@ fn drawings(width_mm: f64, detail: Detail) -> Vec<(FigureKind, Drawing)> {
     for (i, rig) in pack.rigs.iter().enumerate() {
         let solved = DEMO.solved(RigId(i));
         let kinds = FigureKind::ALL.into_iter();
-        all.extend(kinds.filter_map(|kind| Some((kind, figure::draw(rig, solved, kind, style)?))));
+        all.extend(kinds.filter_map(|kind| Some((kind, figure::draw(rig, &solved, kind, style)?))));
     }
     assert!(all.len() > 30, "{} figures", all.len());
     all

@@ -721,7 +721,7 @@ fn the_sheet_says_every_step_check_number_and_caution() {
     let proof = proof_of(sources());
     let (rig, solved) = (
         &proof.reading.pack.rigs[0],
-        proof.solved(ropeleaf::pack::RigId(0)),
+        &proof.solved(ropeleaf::pack::RigId(0)),
     );
     for id in rig.line_ids() {
         for path in [
@@ -869,7 +869,7 @@ fn the_question_paper_keeps_its_answers_to_the_key() {
     let proof = proof_of(sources());
     let share = ropeleaf::value::evaluate(
         &proof.reading.pack.rigs[0],
-        proof.solved(ropeleaf::pack::RigId(0)),
+        &proof.solved(ropeleaf::pack::RigId(0)),
         ropeleaf::rig::ValuePath::Share(ropeleaf::rig::LineId(0)),
     )
     .expect("the fixture holds");

@@ -429,7 +429,7 @@ fn asked(proof: &Proof, pack: &Pack) -> Vec<(String, String)> {
             for inline in flow {
                 let Inline::Value(v) = inline else { continue };
                 let solved = proof.solved(v.rig);
-                let quantity = value::evaluate(pack.rig(v.rig), solved, v.path);
+                let quantity = value::evaluate(pack.rig(v.rig), &solved, v.path);
                 let quantity = quantity.expect("the demo pack asks for values that exist");
                 out.push((page.clone(), quantity_text(quantity, pack.units)));
             }
@@ -481,7 +481,7 @@ fn the_numbers_table_is_the_solvers() {
             .unwrap();
         for line in rig.line_ids() {
             let path = ropeleaf::rig::ValuePath::Pull(line);
-            let Some(pull) = value::evaluate(rig, solved, path) else {
+            let Some(pull) = value::evaluate(rig, &solved, path) else {
                 continue;
             };
             let key = format!("data-cell=\"pull/{}\"", rig.line(line).name);

@@ -122,6 +122,8 @@ impl Names<'_> {
         for (event, place) in events {
             flow.push(self.inline(event, place, source));
         }
+        // Flows live as long as the pack.
+        flow.shrink_to_fit();
         flow
     }
 

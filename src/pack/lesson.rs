@@ -111,6 +111,10 @@ pub(super) fn sections(
     }
     build.end_text();
     let mut sections = build.sections;
+    sections.shrink_to_fit();
+    for section in &mut sections {
+        section.parts.shrink_to_fit();
+    }
     if sections.first().is_some_and(|s| s.parts.is_empty()) && sections.len() > 1 {
         sections.remove(0);
     }
@@ -160,6 +164,7 @@ impl Build<'_> {
                 Piece::Fence(_) => {}
             }
         }
+        heading.shrink_to_fit();
         let mut on_sheet = false;
         for class in &classes {
             if class.as_ref() == SHEET_MARK {
@@ -250,7 +255,8 @@ impl Build<'_> {
                 open.written = false;
             }
         }
-        let text = std::mem::take(&mut self.text);
+        let mut text = std::mem::take(&mut self.text);
+        text.shrink_to_fit();
         if let (false, Some(section)) = (text.is_empty(), self.sections.last_mut()) {
             section.parts.push(Part::Text(text));
         }

@@ -86,7 +86,7 @@ impl Figures {
         let drawings = wanted
             .into_par_iter()
             .filter_map(|(id, kind)| {
-                let drawing = figure::draw(pack.rig(id), proof.solved(id), kind, style)?;
+                let drawing = figure::draw(pack.rig(id), &proof.solved(id), kind, style)?;
                 Some(((id, kind), drawing))
             })
             .collect();

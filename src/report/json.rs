@@ -21,7 +21,7 @@ pub fn statics_json(proof: &Proof, only: Option<&str>) -> Value {
             .map(|f| finding_json(f, &proof.reading.sources))
             .collect();
         let mut entry = match proof.answer(RigId(i)) {
-            Ok(solved) => rig_json(rig, solved),
+            Ok(solved) => rig_json(rig, &solved),
             Err(_) => json!({ "mode": "hung", "holds": false }),
         };
         entry["findings"] = findings.into();

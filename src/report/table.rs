@@ -27,9 +27,9 @@ pub fn statics_text(proof: &Proof, only: Option<&str>) -> String {
         }
         let _ = writeln!(out, "{}  ({})", rig.name, rig.title);
         match proof.answer(RigId(i)) {
-            Ok(solved) => rig_text(&mut out, rig, solved, pack.units),
+            Ok(solved) => rig_text(&mut out, rig, &solved, pack.units),
             Err(problem) => {
-                let _ = writeln!(out, "  {}", problem_sentence(rig, problem));
+                let _ = writeln!(out, "  {}", problem_sentence(rig, &problem));
             }
         }
         for finding in findings_of(proof, rig) {

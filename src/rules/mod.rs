@@ -27,6 +27,7 @@ pub(crate) use values::asked as values_asked;
 pub use verdict::KeptVerdict;
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -64,8 +65,8 @@ impl Proof {
     ///
     /// # Errors
     /// Why it has none; that is among the findings too.
-    pub fn answer(&self, rig: RigId) -> Result<&Solved, &StaticsProblem> {
-        self.answers.of(&self.reading.pack, rig).as_ref()
+    pub fn answer(&self, rig: RigId) -> Result<Arc<Solved>, StaticsProblem> {
+        self.answers.of(&self.reading.pack, rig)
     }
 
     /// The answer of a rig, for the stages after proofing.
@@ -73,9 +74,14 @@ impl Proof {
     /// # Panics
     /// Where the rig has none. That is an error finding, so [`Proof::has_errors`] keeps such a
     /// pack from the press.
-    pub fn solved(&self, rig: RigId) -> &Solved {
+    pub fn solved(&self, rig: RigId) -> Arc<Solved> {
         self.answer(rig)
             .expect("a proof without errors has every rig solved")
+    }
+
+    /// Lets the answer of a rig go, to save memory where nothing more is likely to ask for it.
+    pub(crate) fn release(&self, rig: RigId) {
+        self.answers.release(rig);
     }
 }
 
@@ -133,9 +139,9 @@ fn verdict_of(pack: &Pack, lesson: &Lesson, answers: &Answers) -> Verdict {
     for id in lesson.rigs() {
         let rig = pack.rig(id);
         let (own, shown) = match answers.of(pack, id) {
-            Ok(solved) => rig_findings(pack, lesson, rig, solved),
+            Ok(solved) => rig_findings(pack, lesson, rig, &solved),
             Err(problem) => {
-                let sentence = problem_sentence(rig, problem);
+                let sentence = problem_sentence(rig, &problem);
                 let finding = Finding::error("no-hold", rig.climber.place, sentence);
                 verdict.unsolved.push(finding);
                 (Vec::new(), Vec::new())

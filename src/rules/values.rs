@@ -59,11 +59,11 @@ pub(super) fn missing(
         let Ok(solved) = answers.of(pack, value.rig) else {
             continue;
         };
-        if evaluate(rig, solved, value.path).is_none() {
+        if evaluate(rig, &solved, value.path).is_none() {
             let message = format!(
                 "rig \"{}\" has no such number: {}",
                 rig.name,
-                why_none(solved)
+                why_none(&solved)
             );
             findings.push(Finding::error("no-value", value.place, message));
         }
@@ -89,7 +89,7 @@ pub(super) fn same_choices(
         let Ok(solved) = answers.of(pack, right.rig) else {
             continue;
         };
-        let Some(value) = evaluate(pack.rig(right.rig), solved, right.path) else {
+        let Some(value) = evaluate(pack.rig(right.rig), &solved, right.path) else {
             continue;
         };
         let mut taken = vec![quantity_text(value, pack.units)];

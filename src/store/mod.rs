@@ -13,7 +13,7 @@ mod digest;
 mod memo;
 
 use std::collections::BTreeMap;
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex};
 
 use serde::{Deserialize, Serialize};
 
@@ -23,7 +23,7 @@ pub use memo::Memo;
 use crate::press::OutFile;
 use crate::press::site::{Drawn, Facts, Sketch};
 use crate::rules::KeptVerdict;
-use crate::statics::{Solved, StaticsProblem};
+use crate::statics::Solved;
 
 /// A file of the output without its bytes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -96,7 +96,7 @@ pub struct Store {
     /// What lessons are and name.
     pub(crate) sketches: Memo<Sketch>,
     /// Rigs solved with their zones.
-    pub(crate) solved: Memo<Result<Solved, StaticsProblem>>,
+    pub(crate) solved: Memo<Arc<Solved>>,
     /// Drawings; `None` where a kind says nothing about a rig.
     pub(crate) drawings: Memo<Option<Drawn>>,
 }

@@ -169,5 +169,5 @@ fn draw(
         Twin::Named => figure::draw_bare,
         Twin::Alone | Twin::Right => figure::draw,
     };
-    draw(pack.rig(rig), proof.solved(rig), kind, style)
+    draw(pack.rig(rig), &proof.solved(rig), kind, style)
 }

@@ -215,7 +215,7 @@ impl Gather<'_> {
     fn right(&mut self, id: RigId, out: &mut Vec<Value>) -> Result<(), serde_json::Error> {
         let (proof, pack) = (self.proof, &self.proof.reading.pack);
         let rig = pack.rig(id);
-        let table = numbers(rig, proof.solved(id), pack.units, self.words);
+        let table = numbers(rig, &proof.solved(id), pack.units, self.words);
         let mut kinds = rig.show.clone();
         let first = kinds.iter().position(|kind| BESIDE.contains(kind));
         let plate = first.and_then(|i| {

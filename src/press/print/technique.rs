@@ -129,7 +129,7 @@ pub fn manuscript(
         ),
         figures: figures.into_iter().flatten().collect(),
         polygon: right.and_then(|rig| images.fit(proof, rig, &[FigureKind::Polygon], POLYGON)),
-        numbers: right.map(|rig| numbers(pack.rig(rig), proof.solved(rig), pack.units, words)),
+        numbers: right.map(|rig| numbers(pack.rig(rig), &proof.solved(rig), pack.units, words)),
         steps: steps(lesson).map(|step| step_view(step, proof)).collect(),
         sections: on_sheet(lesson)
             .map(|section| SectionData {

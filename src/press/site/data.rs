@@ -59,8 +59,8 @@ pub(super) fn tables(site: &Site<'_>, id: RigId) -> DataTables {
     DataTables {
         rig: rig.name.clone(),
         title: rig.title.clone(),
-        spans: spans(site, rig, solved),
-        losses: losses(site, rig, solved),
+        spans: spans(site, rig, &solved),
+        losses: losses(site, rig, &solved),
         place: site.words.fill("data.place", &[("place", &place)]),
     }
 }

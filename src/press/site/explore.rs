@@ -31,26 +31,26 @@ const MAP_UNITS_PER_M: f64 = 100.0;
 /// plumb line only.
 const LEAST_AREA_M2: f64 = 0.5;
 
-/// The zone of a planar rig that has room to move in.
-fn zone_of<'a>(site: &'a Site<'_>, id: RigId) -> Option<&'a Zone> {
-    let rig = site.pack().rig(id);
-    let zone = site.solved(id).zone.as_ref()?;
+/// The answer of a planar rig whose zone has room to move in, and the zone.
+fn zone_of<'a>(solved: &'a Solved, rig: &Rig) -> Option<&'a Zone> {
+    let zone = solved.zone.as_ref()?;
     let room = zone.field.size.0 > 1 && zone.field.size.1 > 1 && zone.area_m2 > LEAST_AREA_M2;
     (room && rig.space == Space::Planar && !rig.is_hung()).then_some(zone)
 }
 
 /// The control's map as an element of the page; `None` where there is nowhere to move to.
 pub(super) fn map_html(site: &Site<'_>, id: RigId) -> Option<String> {
-    let zone = zone_of(site, id)?;
-    Some(map(site.pack().rig(id), site.solved(id), zone))
+    let (rig, solved) = (site.pack().rig(id), site.solved(id));
+    let zone = zone_of(&solved, rig)?;
+    Some(map(rig, &solved, zone))
 }
 
 /// The samples of a rig with a control, as a script: a page opened from a file cannot fetch, and
 /// most readers of a lesson never move the climber.
 pub(super) fn script(site: &Site<'_>, id: RigId) -> Option<OutFile> {
-    let rig = site.pack().rig(id);
-    let zone = zone_of(site, id)?;
-    let data = data(site, rig, site.solved(id), &zone.field);
+    let (rig, solved) = (site.pack().rig(id), site.solved(id));
+    let zone = zone_of(&solved, rig)?;
+    let data = data(site, rig, &solved, &zone.field);
     let name = json!(rig.name);
     let place = format!("(window.ropeleafZones = window.ropeleafZones || {{}})[{name}]");
     Some(OutFile {

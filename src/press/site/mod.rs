@@ -42,6 +42,7 @@ mod unit;
 mod zone;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -75,7 +76,7 @@ pub(crate) struct Site<'a> {
     prints: &'a PrintList,
     words: Words,
     /// Answers with their zones, of the rigs whose figures the page shows.
-    solved: &'a BTreeMap<RigId, Solved>,
+    solved: &'a BTreeMap<RigId, Arc<Solved>>,
     store: &'a Store,
     named: &'a Named,
     places: &'a Places,
@@ -154,6 +155,8 @@ pub fn pages(
                 None => {
                     let (facts, files) = bench.make(LessonId(i))?;
                     store.made(key, &facts, files, sink);
+                    let own = pack.lesson(LessonId(i)).rigs();
+                    own.for_each(|rig| proof.release(rig));
                     facts
                 }
             };

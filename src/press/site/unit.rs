@@ -10,6 +10,7 @@
 //! its files are written.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
@@ -223,26 +224,25 @@ impl<'a> Bench<'a> {
     }
 
     /// A rig's answer with its zone, if pages show one.
-    fn solved(&self, id: RigId) -> Solved {
+    fn solved(&self, id: RigId) -> Arc<Solved> {
         let answer = self.proof.solved(id);
         if answer.zone.is_some() || !self.zones[id.0] {
-            return answer.clone();
+            return answer;
         }
         let rig = self.proof.reading.pack.rig(id);
         let key = || Inputs::of("zone").digest(self.named.rigs[id.0]).finish();
-        let whole = self.store.solved.get(key, || {
-            let mut whole = answer.clone();
-            whole.zone = statics::zone_of(rig, answer);
-            Ok(whole)
-        });
-        whole.unwrap_or_else(|_| answer.clone())
+        self.store.solved.get(key, || {
+            let mut whole = Solved::clone(&answer);
+            whole.zone = statics::zone_of(rig, &answer);
+            Arc::new(whole)
+        })
     }
 }
 
 impl Site<'_> {
     /// A rig's answer; with its zone on the page of a lesson.
-    pub(super) fn solved(&self, rig: RigId) -> &Solved {
-        let with_zone = self.solved.get(&rig);
+    pub(super) fn solved(&self, rig: RigId) -> Arc<Solved> {
+        let with_zone = self.solved.get(&rig).cloned();
         with_zone.unwrap_or_else(|| self.proof.solved(rig))
     }
 
@@ -257,7 +257,7 @@ impl Site<'_> {
                 .finish()
         };
         let draw = || {
-            let picture = figure::picture(self.pack().rig(rig), self.solved(rig), kind, style)?;
+            let picture = figure::picture(self.pack().rig(rig), &self.solved(rig), kind, style)?;
             Some(form.written(picture))
         };
         self.store.drawings.get(key, draw)

@@ -171,7 +171,7 @@ fn rig_part(site: &Site<'_>, id: RigId, shown: &mut Shown) -> PartView {
         .filter_map(|kind| shown.figure(site, id, *kind, Room::Wide));
     let figure = figures.next();
     let more: Vec<FigureView> = figures.collect();
-    let table = numbers(rig, site.solved(id), pack.units, site.words);
+    let table = numbers(rig, &site.solved(id), pack.units, site.words);
     PartView::Plate(Box::new(PlateView {
         rig: rig.name.clone(),
         title: rig.title.clone(),
@@ -192,7 +192,7 @@ fn half(site: &Site<'_>, id: RigId, shown: &mut Shown) -> Half {
         Some(site.words.fill("pair.breaks", &[("what", rule.finds)]))
     });
     let mut lines: Vec<String> = wrong.collect();
-    let table = numbers(rig, site.solved(id), pack.units, site.words);
+    let table = numbers(rig, &site.solved(id), pack.units, site.words);
     lines.extend(table.notes.first().cloned());
     let groups = table.groups.first();
     let pulls = groups.and_then(|g| g.rows.iter().find(|row| row.key == "pull"));

@@ -176,7 +176,7 @@ pub fn question_view(question: &Question, proof: &Proof, words: Words) -> Questi
         working: asked_value(&question.answer)
             .map(|asked| {
                 let (rig, solved) = (pack.rig(asked.rig), proof.solved(asked.rig));
-                working(rig, solved, asked.path, pack.units, words)
+                working(rig, &solved, asked.path, pack.units, words)
             })
             .unwrap_or_default(),
     }
@@ -205,7 +205,7 @@ fn choose_value(
     let own: Vec<Quantity> = own.iter().map(|(quantity, _)| *quantity).collect();
     let choices = value_choices(
         pack.rig(asked.rig),
-        proof.solved(asked.rig),
+        &proof.solved(asked.rig),
         asked.path,
         &own,
         pack.units,
@@ -230,7 +230,7 @@ fn number_answer(source: NumberSource, tolerance: f64, proof: &Proof) -> NumberA
     let right = match source {
         NumberSource::Fixed(quantity) => Some(quantity),
         NumberSource::Rig(asked) => {
-            value::evaluate(pack.rig(asked.rig), proof.solved(asked.rig), asked.path)
+            value::evaluate(pack.rig(asked.rig), &proof.solved(asked.rig), asked.path)
         }
     };
     let quantity = right.unwrap_or(Quantity::Share(0.0));
@@ -273,7 +273,7 @@ const TOLERANCE_DIGIT: f64 = 0.005;
 pub fn criterion_view(criterion: &Criterion, proof: &Proof) -> CriterionView {
     let pack = &proof.reading.pack;
     let measured = criterion.measure.and_then(|(asked, tolerance)| {
-        let quantity = value::evaluate(pack.rig(asked.rig), proof.solved(asked.rig), asked.path)?;
+        let quantity = value::evaluate(pack.rig(asked.rig), &proof.solved(asked.rig), asked.path)?;
         let (_, unit) = quantity_parts(quantity, pack.units);
         let scale = shown_scale(quantity.dimension(), unit);
         Some((

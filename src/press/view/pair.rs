@@ -113,7 +113,7 @@ fn named(rig: &Rig, words: Words) -> Vec<Named> {
 fn rows(proof: &Proof, right: RigId, wrong: RigId, words: Words) -> Vec<PairRow> {
     let pack = &proof.reading.pack;
     let text = |id: RigId, path| {
-        let quantity = value::evaluate(pack.rig(id), proof.solved(id), path)?;
+        let quantity = value::evaluate(pack.rig(id), &proof.solved(id), path)?;
         Some(quantity_text(quantity, pack.units))
     };
     let others = named(pack.rig(wrong), words);

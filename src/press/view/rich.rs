@@ -140,7 +140,7 @@ pub fn rich(flow: &Flow, proof: &Proof) -> Vec<Rich> {
             Inline::Value(asked) => {
                 let pack = &proof.reading.pack;
                 let found =
-                    value::evaluate(pack.rig(asked.rig), proof.solved(asked.rig), asked.path);
+                    value::evaluate(pack.rig(asked.rig), &proof.solved(asked.rig), asked.path);
                 let text = found.map_or_else(|| DASH.to_owned(), |q| quantity_text(q, pack.units));
                 reader.push(Rich::Value { text });
             }
