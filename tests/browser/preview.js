@@ -1,13 +1,14 @@
-// Watches a page of the preview in Debian's Chromium while its lesson is edited as people and their
-// editors do: saved in place, broken, mended, renamed over, written in a burst, deleted and put back.
+// Watches a page of the preview in Debian's Chromium while its pack is edited as people, their editors
+// and git do: saved in place, broken, mended, renamed over, written in steps, written in a burst,
+// checked out as another branch, moved away and put back. Opens a print, breaks its template, mends it.
 //
 //   node preview.js ROPELEAF PACK
 //
 // PACK is copied first. Prints how long it took from each save to the page that shows it. Exit
-// status 1 and a line for each thing that is wrong. Times are printed, not judged.
+// status 1 and a line for each thing that is wrong. Times are printed, not judged. Needs git.
 
-import { spawn } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { execFileSync, spawn } from "node:child_process";
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, renameSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -21,6 +22,8 @@ if (!pack) {
 const args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"];
 const PATIENCE_MS = 60000;
 const wrong = [];
+let panels = 0;
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 const times = [];
 
 function expect(ok, what) {
@@ -55,12 +58,13 @@ const address = await new Promise((done, fail) => {
 });
 expect(Number(new URL(address).port) !== port, "a taken port was not left alone");
 
-// An answer to a request with any Host header and any path, as no browser would send it.
-function ask(path, host) {
+// An answer to a request with any Host header and any path, as no browser would send it; its text too.
+function ask(path, host, method = "GET") {
   const at = new URL(address);
   return new Promise((done, fail) => {
-    const question = request({ host: at.hostname, port: at.port, path, headers: { Host: host || at.host } }, (answer) => {
-      answer.resume();
+    const question = request({ host: at.hostname, port: at.port, path, method, headers: { Host: host || at.host } }, (answer) => {
+      answer.text = "";
+      answer.setEncoding("latin1").on("data", (data) => { answer.text += data; });
       answer.once("end", () => done(answer));
     });
     question.once("error", fail);
@@ -73,6 +77,16 @@ try {
   const page = await browser.newPage();
   const url = address + "site/lessons/held-by-two-lines.html";
   await page.goto(url);
+  // Counts the error panels that are ever shown, however shortly.
+  await page.exposeFunction("panelSeen", () => { panels += 1; });
+  await page.addInitScript(() => {
+    new MutationObserver((changes) => {
+      for (const change of changes)
+        for (const node of change.addedNodes)
+          if (node.nodeName === "PRE" && node.getAttribute("role") === "alert") window.panelSeen();
+    }).observe(document, { childList: true, subtree: true });
+  });
+  await page.reload();
   const shows = (text) => page.waitForFunction(
     (text) => [...document.querySelectorAll("h2")].some((h) => h.textContent.includes(text)) && !document.querySelector("pre[role=alert]"),
     text, { timeout: PATIENCE_MS, polling: 5 });
@@ -82,7 +96,7 @@ try {
 
   async function watched(what, act, seen) {
     const began = performance.now();
-    act();
+    await act();
     try {
       await seen();
       times.push([what, performance.now() - began]);
@@ -117,6 +131,101 @@ try {
   await watched("every file written anew", () => {
     cpSync(pack, content, { recursive: true });
   }, () => shows("The hold"));
+
+  // Nobody reads an error that is gone with the next step of the same save.
+  const before = panels;
+  await watched("emptied, written 60 ms later", async () => {
+    writeFileSync(lesson, "");
+    await pause(60);
+    writeFileSync(lesson, retitled("In two steps"));
+  }, () => shows("In two steps"));
+  await watched("backed up, then written", async () => {
+    renameSync(lesson, lesson + "~");
+    await pause(40);
+    writeFileSync(lesson, retitled("Backed up"));
+    rmSync(lesson + "~");
+  }, () => shows("Backed up"));
+  await watched("200 saves", () => {
+    for (let i = 0; i < 200; i += 1) {
+      writeFileSync(lesson + ".part", retitled("Save " + i));
+      renameSync(lesson + ".part", lesson);
+    }
+  }, () => shows("Save 199"));
+  expect(panels === before, "an error of half a save was shown");
+  // A lock of an editor is a link to nothing.
+  symlinkSync("nobody@nowhere.1:2", join(content, "lessons", ".#held-by-two-lines.md"));
+  await watched("saved beside an editor's lock", () => writeFileSync(lesson, retitled("Locked")), () => shows("Locked"));
+
+  // Another branch has every file changed, lessons in a folder more, and the pack file in its place.
+  const git = (...args) => execFileSync("git", ["-C", home, "-c", "user.name=n", "-c", "user.email=n@n", ...args], { stdio: ["ignore", "pipe", "pipe"] });
+  const folder = join(content, "lessons");
+  const lessons = readdirSync(folder).filter((name) => name.endsWith(".md") && !name.startsWith("."));
+  git("init", "-q", "-b", "one");
+  writeFileSync(lesson, retitled("Branch one"));
+  git("add", "-A");
+  git("commit", "-q", "-m", "one");
+  git("checkout", "-q", "-b", "two");
+  await shows("Branch one");
+  for (const name of lessons) writeFileSync(join(folder, name), readFileSync(join(folder, name), "utf8") + "\nA line more.\n");
+  writeFileSync(lesson, retitled("Branch two"));
+  for (let i = 0; i < 200; i += 1) {
+    mkdirSync(join(folder, "more", String(i % 7)), { recursive: true });
+    writeFileSync(join(folder, "more", String(i % 7), `note-${i}.txt`), `Note ${i}.\n`);
+  }
+  renameSync(join(content, "pictures"), join(content, "pictures-away"));
+  renameSync(join(content, "pictures-away"), join(content, "pictures"));
+  git("add", "-A");
+  git("commit", "-q", "-m", "two");
+  await shows("Branch two");
+  await watched("another branch checked out", () => git("checkout", "-q", "one"), () => shows("Branch one"));
+  await watched("and back", () => git("checkout", "-q", "two"), () => shows("Branch two"));
+  expect(panels === before, "an error of half a checkout was shown");
+
+  await watched("the pack file deleted", () => renameSync(join(content, "pack.toml"), join(home, "pack.toml")), () => complains("pack.toml"));
+  await watched("and put back", () => renameSync(join(home, "pack.toml"), join(content, "pack.toml")), () => shows("Branch two"));
+  await watched("the whole pack moved away", () => renameSync(content, content + "-away"), () => complains("No such file"));
+  await watched("and put back", () => renameSync(content + "-away", content), () => shows("Branch two"));
+  await watched("saved after that", () => writeFileSync(lesson, retitled("Back again")), () => shows("Back again"));
+  await watched("written through a link", async () => {
+    renameSync(lesson, join(home, "elsewhere.md"));
+    symlinkSync(join(home, "elsewhere.md"), lesson);
+    await pause(300);
+    writeFileSync(join(home, "elsewhere.md"), retitled("Through a link"));
+  }, () => shows("Through a link"));
+  rmSync(lesson);
+  writeFileSync(lesson, retitled("Third save"));
+  await shows("Third save");
+
+  // A print: its link on the page, set when it is opened; what stops it, and mended.
+  const links = await page.locator('a[href*="print/"]').evaluateAll((all) => all.map((a) => a.getAttribute("href")));
+  expect(links.length >= 5, `the lesson links to ${links.length} prints`);
+  const sheet = new URL(links.find((href) => href.endsWith("-sheet.pdf")), url).pathname;
+  const opened = performance.now();
+  const [one, two] = await Promise.all([ask(sheet), ask(sheet)]);
+  times.push(["a print opened, twice at once", performance.now() - opened]);
+  expect(one.statusCode === 200 && one.headers["content-type"] === "application/pdf" && one.text.startsWith("%PDF-"), `the sheet is answered with ${one.statusCode}`);
+  expect(one.text === two.text, "two readers of a print get different ones");
+  const head = await ask(sheet, undefined, "HEAD");
+  expect(head.statusCode === 200 && head.text === "" && Number(head.headers["content-length"]) === one.text.length, "HEAD of a print says something else than GET");
+  expect((await ask("/site/print/none.pdf")).statusCode === 404, "a print that no press makes is answered");
+  const own = join(content, "own", "print");
+  mkdirSync(own, { recursive: true });
+  const template = readFileSync(new URL("../../templates/print/technique.typ", import.meta.url), "utf8");
+  const print = await browser.newPage();
+  await watched("a print with a broken template", async () => {
+    writeFileSync(join(own, "technique.typ"), template + "\n#nowhere\n");
+    while ((await ask(sheet)).statusCode !== 422) await pause(20);
+    await print.goto(new URL(sheet, address).href);
+  }, () => print.waitForFunction(() => /technique\.typ:\d+/.test(document.querySelector("pre")?.textContent), undefined, { timeout: PATIENCE_MS }));
+  writeFileSync(join(own, "technique.typ"), template);
+  let mended;
+  for (let tries = 0; tries < 100 && mended?.statusCode !== 200; tries += 1) {
+    await pause(20);
+    mended = await ask(sheet);
+  }
+  expect(mended.statusCode === 200, "a print with a mended template is not set");
+  await print.close();
+
   await watched("deleted", () => rmSync(lesson), () => complains("held-by-two-lines"));
   await watched("put back", () => writeFileSync(lesson, retitled("Put back")), () => shows("Put back"));
 
