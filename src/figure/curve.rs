@@ -92,7 +92,7 @@ pub fn from_down(angle: f64) -> Vec2 {
 
 /// Straight edges through points, open.
 pub fn polyline(points: &[Point]) -> BezPath {
-    let mut path = BezPath::new();
+    let mut path = BezPath::with_capacity(points.len() + 1);
     for (index, point) in points.iter().enumerate() {
         if index == 0 {
             path.move_to(*point);
@@ -115,7 +115,7 @@ pub fn polygon(points: &[Point]) -> BezPath {
 /// A smooth closed outline through points.
 pub fn smooth_closed(points: &[Point]) -> BezPath {
     let n = points.len();
-    let mut path = BezPath::new();
+    let mut path = BezPath::with_capacity(n + 2);
     if n < 3 {
         return polygon(points);
     }
@@ -132,7 +132,7 @@ pub fn smooth_closed(points: &[Point]) -> BezPath {
 /// A smooth open curve through points.
 pub fn smooth_open(points: &[Point]) -> BezPath {
     let n = points.len();
-    let mut path = BezPath::new();
+    let mut path = BezPath::with_capacity(n + 2);
     if n < 3 {
         return polyline(points);
     }
@@ -153,7 +153,7 @@ pub fn circle(centre: Point, radius: f64) -> BezPath {
 /// An ellipse with half axes along and across a stance.
 pub fn ellipse(stance: &Stance, along: f64, across: f64) -> BezPath {
     let p = |x: f64, y: f64| stance.point(x * along, y * across);
-    let mut path = BezPath::new();
+    let mut path = BezPath::with_capacity(6);
     path.move_to(p(1.0, 0.0));
     path.curve_to(p(1.0, QUARTER), p(QUARTER, 1.0), p(0.0, 1.0));
     path.curve_to(p(-QUARTER, 1.0), p(-1.0, QUARTER), p(-1.0, 0.0));
@@ -167,7 +167,7 @@ pub fn ellipse(stance: &Stance, along: f64, across: f64) -> BezPath {
 ///
 /// Its inner corners pass through the joint, so that a fill by the non-zero rule has no holes.
 pub fn chain(joints: &[(Point, f64)]) -> BezPath {
-    let mut path = BezPath::new();
+    let mut path = BezPath::with_capacity(6 * joints.len() + 4);
     let (Some(&first), Some(&last)) = (joints.first(), joints.last()) else {
         return path;
     };

@@ -131,7 +131,11 @@ impl Thing {
 pub fn polylines(path: &BezPath) -> Vec<Vec<Point>> {
     let mut all: Vec<Vec<Point>> = Vec::new();
     kurbo::flatten(path, FLATTEN_MM, |el| match el {
-        PathEl::MoveTo(p) => all.push(vec![p]),
+        PathEl::MoveTo(p) => {
+            let mut points = Vec::with_capacity(path.elements().len());
+            points.push(p);
+            all.push(points);
+        }
         PathEl::LineTo(p) => {
             if let Some(points) = all.last_mut() {
                 points.push(p);

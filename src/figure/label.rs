@@ -161,73 +161,91 @@ pub struct Placing {
     pub left_out: Vec<usize>,
 }
 
-/// Finds a place for every wish, most important first.
+/// Finds places for wishes, turn after turn, in each the most important first. What has a place from
+/// an earlier turn stays, and is never covered.
 ///
 /// - `field`: where labels may stand, mm.
-pub fn place(wishes: &[Wish], obstacles: &[Obstacle], field: Rect) -> Placing {
-    if wishes.is_empty() {
-        return Placing::default();
+pub fn place(turns: &[&[Wish]], obstacles: &[Obstacle], field: Rect) -> Vec<Placing> {
+    if turns.iter().all(|wishes| wishes.is_empty()) {
+        return vec![Placing::default(); turns.len()];
     }
     let field = field.inset(-FRAME_GAP_MM);
     let mut desk = Desk {
         index: Index::new(obstacles, field),
         field,
-        chosen: vec![None; wishes.len()],
+        chosen: Vec::new(),
         boxes: Vec::new(),
+        seats: Vec::new(),
+        order: Vec::new(),
     };
-    // Offers so far, and for each label the number of the last one that took it from its place.
-    let mut offers = 0;
-    let mut left_at = vec![0; wishes.len()];
-    let mut offered_at = vec![0; wishes.len()];
-    for round in 0..=ROUNDS {
-        let mut moved = false;
-        for (i, wish) in wishes.iter().enumerate() {
-            // A label that found no place is offered one again only with what it says cut down.
-            let before = desk.chosen[i].take();
-            offers += 1;
-            // Since the last offer others may have come, but none has gone: nothing got cheaper.
-            let only_more = round > 0 && left_at.iter().all(|at| *at < offered_at[i]);
-            offered_at[i] = offers;
-            if only_more && before.as_ref().is_none_or(|placed| desk.as_before(placed)) {
-                desk.chosen[i] = before;
-                continue;
-            }
-            let found = desk.best(i, wish);
-            let same = match (&before, &found) {
-                (Some(a), Some(b)) => a.corner == b.corner && a.align == b.align,
-                (None, None) => true,
-                _ => false,
-            };
-            moved |= !same;
-            let lines = |placed: &Option<Placed>| placed.as_ref().map(|p| p.boxes.len());
-            if before.is_some() && (!same || lines(&before) != lines(&found)) {
-                left_at[i] = offers;
-            }
-            desk.chosen[i] = found.or(before);
-        }
-        if round > 0 && !moved {
-            break;
-        }
-    }
-    let chosen = desk.chosen;
-    let left_out = (0..wishes.len()).filter(|i| chosen[*i].is_none()).collect();
-    Placing {
-        placed: chosen.into_iter().flatten().collect(),
-        left_out,
-    }
+    let turns = turns.iter().map(|wishes| {
+        let placing = desk.place(wishes);
+        let placed = placing.placed.iter();
+        desk.index.letter(placed.flat_map(|placed| &placed.boxes));
+        placing
+    });
+    turns.collect()
 }
 
 /// What a label sees when it looks for a place.
 struct Desk<'a> {
     index: Index<'a>,
     field: Rect,
-    /// The labels that have a place, by the indexes of their wishes.
+    /// The labels of this turn that have a place, by the indexes of their wishes.
     chosen: Vec<Option<Placed>>,
     /// Boxes of the lines that are looked at.
     boxes: Vec<Rect>,
+    /// Seats that are looked at, and the order in which.
+    seats: Vec<Seat>,
+    order: Vec<(u32, u32)>,
 }
 
 impl Desk<'_> {
+    /// Finds a place for every wish of a turn.
+    fn place(&mut self, wishes: &[Wish]) -> Placing {
+        self.chosen = vec![None; wishes.len()];
+        // Offers so far, and for each label the number of the last one that took it from its place.
+        let mut offers = 0;
+        let mut left_at = vec![0; wishes.len()];
+        let mut offered_at = vec![0; wishes.len()];
+        for round in 0..=ROUNDS {
+            let mut moved = false;
+            for (i, wish) in wishes.iter().enumerate() {
+                // A label that found no place is offered one again only with what it says cut down.
+                let before = self.chosen[i].take();
+                offers += 1;
+                // Since the last offer others may have come, but none has gone: nothing got cheaper.
+                let only_more = round > 0 && left_at.iter().all(|at| *at < offered_at[i]);
+                offered_at[i] = offers;
+                if only_more && before.as_ref().is_none_or(|placed| self.as_before(placed)) {
+                    self.chosen[i] = before;
+                    continue;
+                }
+                let found = self.best(i, wish);
+                let same = match (&before, &found) {
+                    (Some(a), Some(b)) => a.corner == b.corner && a.align == b.align,
+                    (None, None) => true,
+                    _ => false,
+                };
+                moved |= !same;
+                let lines = |placed: &Option<Placed>| placed.as_ref().map(|p| p.boxes.len());
+                if before.is_some() && (!same || lines(&before) != lines(&found)) {
+                    left_at[i] = offers;
+                }
+                self.chosen[i] = found.or(before);
+            }
+            if round > 0 && !moved {
+                break;
+            }
+        }
+        let chosen = std::mem::take(&mut self.chosen);
+        let left_out = (0..wishes.len()).filter(|i| chosen[*i].is_none()).collect();
+        Placing {
+            placed: chosen.into_iter().flatten().collect(),
+            left_out,
+        }
+    }
+
     /// The cheapest place; with fewer lines where the whole fits nowhere.
     fn best(&mut self, index: usize, wish: &Wish) -> Option<Placed> {
         let mut block = Cow::Borrowed(&wish.block);
@@ -294,20 +312,26 @@ impl Desk<'_> {
         best: &mut Option<Best>,
     ) {
         let rank = |n: usize| wish.spots.len() + n;
-        let mut seats = Vec::new();
+        let mut seats = std::mem::take(&mut self.seats);
+        let mut order = std::mem::take(&mut self.order);
+        seats.clear();
+        order.clear();
         for (n, spot) in grid.spots(reach + LEADER_GAP_MM) {
             let seat = self.seat(wish, block, spot, rank(n));
-            seats.extend(seat.filter(|seat| over < seat.least && seat.least <= up_to));
+            if let Some(seat) = seat.filter(|seat| over < seat.least && seat.least <= up_to) {
+                order.push((step_of(seat.least), seats.len() as u32));
+                seats.push(seat);
+            }
         }
         // Cheapest first, and only as many of them as can still win.
-        let mut seats: Vec<&Seat> = seats.iter().collect();
-        seats.sort_unstable_by(|a, b| a.least.total_cmp(&b.least).then(a.rank.cmp(&b.rank)));
-        for seat in seats {
-            if best.as_ref().is_some_and(|best| seat.least > best.cost) {
+        order.sort_unstable();
+        for (step, number) in &order {
+            if best.as_ref().is_some_and(|best| *step > step_of(best.cost)) {
                 break;
             }
-            self.offer(block, *seat, best);
+            self.offer(block, seats[*number as usize], best);
         }
+        (self.seats, self.order) = (seats, order);
     }
 
     /// A spot inside the field, with the least that it can cost.
@@ -470,6 +494,12 @@ struct Seat {
     leader: Option<(Point, Point)>,
     /// The least that it can cost.
     least: f64,
+}
+
+/// A price in steps of a 32nd: which seats are looked at first.
+fn step_of(cost: f64) -> u32 {
+    // `as` takes an infinite one to the last step.
+    (32.0 * cost) as u32
 }
 
 /// The cheapest seat so far.

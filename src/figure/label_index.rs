@@ -31,6 +31,8 @@ pub struct Index<'a> {
     /// search that is under way.
     met: Vec<u32>,
     asked: Vec<u32>,
+    /// Boxes of lettering that came later.
+    lettered: Vec<Rect>,
 }
 
 /// A part of an obstacle.
@@ -58,19 +60,25 @@ impl<'a> Index<'a> {
     pub fn new(obstacles: &'a [Obstacle], field: Rect) -> Self {
         let count = |length: f64| (length / SQUARE_MM).ceil().max(1.0) as usize;
         let (columns, rows) = (count(field.width()), count(field.height()));
+        let parts = obstacles.iter().map(|o| match &o.outline {
+            Outline::Filled(points, _) => points.len() + 1,
+            _ => 1,
+        });
+        let parts: usize = parts.sum();
         let mut index = Self {
             obstacles,
             field,
             columns,
             rows,
-            parts: Vec::with_capacity(2 * obstacles.len()),
+            parts: Vec::with_capacity(parts),
             held: Vec::new(),
             starts: vec![0; columns * rows + 1],
             met: Vec::new(),
             asked: Vec::new(),
+            lettered: Vec::new(),
         };
         // Square and part, for each pair that meets.
-        let mut pairs: Vec<(u32, u32)> = Vec::with_capacity(4 * obstacles.len());
+        let mut pairs: Vec<(u32, u32)> = Vec::with_capacity(2 * parts);
         // What must never be covered comes first: most places fail by it.
         for never in [true, false] {
             for (of, obstacle) in obstacles.iter().enumerate() {
@@ -146,6 +154,11 @@ impl<'a> Index<'a> {
         }
     }
 
+    /// Adds boxes of lettering, which must never be covered.
+    pub fn letter<'b>(&mut self, boxes: impl Iterator<Item = &'b Rect>) {
+        self.lettered.extend(boxes);
+    }
+
     /// Tells each obstacle that some of the boxes cover, once, until it is told to stop.
     ///
     /// - `gap`: how far boxes keep from an obstacle of a kind, mm; from none farther than from what
@@ -161,6 +174,14 @@ impl<'a> Index<'a> {
             return;
         };
         let whole = whole.inset(gap(Cover::Never));
+        let near = self.lettered.iter().filter(|l| rect_gap(**l, whole) <= 0.0);
+        for lettered in near {
+            let gap = gap(Cover::Never);
+            let meets = |b: &Rect| rect_gap(*lettered, b.inset(gap)) <= 0.0;
+            if boxes.iter().any(meets) && !tell(Cover::Never) {
+                return;
+            }
+        }
         for squares in self.squares(whole) {
             for number in self.held_in(squares) {
                 let part = &self.parts[self.held[number] as usize];
@@ -204,6 +225,11 @@ impl<'a> Index<'a> {
     ) {
         self.met.clear();
         let around = Rect::from_points(a, b);
+        for lettered in &self.lettered {
+            if segment_meets_rect(a, b, lettered.inset(half)) && !tell(Cover::Never) {
+                return;
+            }
+        }
         for squares in self.squares_along(a, b, half) {
             for number in self.held_in(squares) {
                 let part = &self.parts[self.held[number] as usize];

@@ -208,7 +208,7 @@ pub fn along(
     let normal = Vec2::new(-way.y, way.x) / way.hypot().max(1e-9);
     let right = if normal.x >= 0.0 { normal } else { -normal };
     let (first, price) = side.map_or((right, 0.2), |s| (s, 2.5));
-    let mut spots = Vec::new();
+    let mut spots = Vec::with_capacity(4 * shares.len());
     for (i, share) in shares.iter().enumerate() {
         let place = from + way * *share;
         let step = 0.3 * i as f64;

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use kurbo::{BezPath, Circle, Point, Rect, RoundedRect, Shape as _, Vec2};
 
 use super::hit::Outline;
-use super::label::{self, Cover, Obstacle, Wish};
+use super::label::{self, Cover, Obstacle, Placing, Wish};
 use super::shape::{Ink, Item, Layer, Shape, Stroke};
 use super::text::{SIZE_MM, Text};
 
@@ -92,12 +92,41 @@ impl Sheet {
         self.add(layer, Item::Text(text));
     }
 
+    /// The wishes so far, taken from the sheet to be placed in a turn of their own.
+    pub fn wishes(&mut self) -> Vec<Wish> {
+        std::mem::take(&mut self.wishes)
+    }
+
     /// Places the labels asked for inside `field`, and returns the wishes that found no place.
     ///
     /// - `plate`: colour behind a label that lies on a stroke.
     pub fn settle(&mut self, field: Rect, plate: Ink) -> Vec<Wish> {
-        let wishes = std::mem::take(&mut self.wishes);
-        let placing = label::place(&wishes, &self.obstacles, field);
+        let wishes = self.wishes();
+        let [left_out] = self.settle_in_turn(field, [(wishes, plate)]);
+        left_out
+    }
+
+    /// As [`Self::settle`], in turns: labels keep clear of those that had their turn.
+    pub fn settle_in_turn<const N: usize>(
+        &mut self,
+        field: Rect,
+        turns: [(Vec<Wish>, Ink); N],
+    ) -> [Vec<Wish>; N] {
+        let wishes = turns.each_ref().map(|(wishes, _)| wishes.as_slice());
+        let placings = label::place(&wishes, &self.obstacles, field);
+        for ((wishes, plate), placing) in turns.iter().zip(&placings) {
+            self.put(wishes, placing, *plate);
+        }
+        let mut placings = placings.into_iter();
+        turns.map(|(wishes, _)| {
+            let left_out = placings.next().map(|placing| placing.left_out);
+            let left_out = left_out.into_iter().flatten();
+            left_out.map(|i| wishes[i].clone()).collect()
+        })
+    }
+
+    /// Letters the wishes that have a place.
+    fn put(&mut self, wishes: &[Wish], placing: &Placing, plate: Ink) {
         for placed in &placing.placed {
             let wish = &wishes[placed.wish];
             if let Some((from, to)) = placed.leader {
@@ -122,8 +151,6 @@ impl Sheet {
                 self.block(Cover::Never, Outline::Box(*text));
             }
         }
-        let left_out = placing.left_out.into_iter();
-        left_out.map(|i| wishes[i].clone()).collect()
     }
 
     /// Takes over another sheet whose labels have their places, moved.
@@ -195,7 +222,7 @@ pub fn place_along(points: &[Point], share: f64) -> (Point, Vec2) {
 
 /// A path through points.
 pub fn polyline(points: &[Point]) -> BezPath {
-    let mut path = BezPath::new();
+    let mut path = BezPath::with_capacity(points.len() + 1);
     for (i, p) in points.iter().enumerate() {
         if i == 0 {
             path.move_to(*p);

@@ -333,8 +333,8 @@ impl Trunk {
 
     /// Distances along at which the edges have points.
     fn stations(&self) -> Vec<f64> {
-        let mut stations = Vec::new();
         let (mut at, end) = self.range;
+        let mut stations = Vec::with_capacity(((end - at) / FINE_STEP_MM) as usize + 2);
         while at < end - 0.3 * FINE_STEP_MM {
             stations.push(at);
             let fine = at < self.widening.1;
@@ -400,7 +400,8 @@ impl Trunk {
         let start = self.hidden.max(break_mm(self.ends.0) * self.radius.0) + 0.6;
         let end = self.length - 0.5 - break_mm(self.ends.1) * self.radius.1;
         let mut dice = self.seed.dice(64);
-        let mut path = BezPath::new();
+        // Two for each stroke and each dash.
+        let mut path = BezPath::with_capacity(3 * ((end - start).max(0.0) as usize + 2));
         let mut at = start;
         while at < end {
             let reach = 2.0 * self.plain_radius(at).min(self.radius.0);
@@ -494,7 +495,8 @@ pub fn twigs(tip: &Stance, long_mm: f64, name: &str) -> (Vec<Shape>, Rect) {
     /// Directions of the twigs beside the limb's own, radians.
     const FAN: [f64; 5] = [-0.95, -0.5, -0.08, 0.42, 0.85];
     let mut dice = Seed::new(name).dice(4096);
-    let (mut stalks, mut leaves) = (BezPath::new(), BezPath::new());
+    let mut stalks = BezPath::with_capacity(2 * FAN.len());
+    let mut leaves = BezPath::with_capacity(12 * FAN.len());
     for fan in FAN {
         let angle = fan + 0.2 * (dice.next() - 0.5);
         let long = long_mm * (0.85 + 0.3 * dice.next());

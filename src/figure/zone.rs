@@ -74,9 +74,11 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     scene.draw_ropes(&mut sheet);
     scene.draw_marks(&mut sheet);
     wish_contours(&mut sheet, &scene, &contours);
-    sheet.settle(scene.field, Ink::Zone);
+    let inner = sheet.wishes();
     wish_edges(&mut sheet, &scene, zone);
-    let left_out = sheet.settle(scene.field, Ink::Paper);
+    let outer = sheet.wishes();
+    let [_, left_out] =
+        sheet.settle_in_turn(scene.field, [(inner, Ink::Zone), (outer, Ink::Paper)]);
     let height = match style.detail {
         Detail::Full => {
             let mut entries = entries(&scene, zone, &contours);
@@ -159,6 +161,8 @@ struct Drawn<'a> {
     contour: &'a Contour,
     /// On the sheet.
     path: Vec<Point>,
+    /// The box round it.
+    around: Rect,
 }
 
 /// The contours that tell something: none that runs along the edge of the zone, or so near to one of
@@ -179,11 +183,18 @@ fn clear_contours<'a>(scene: &Scene<'_>, zone: &'a Zone) -> Vec<Drawn<'a>> {
             kept.push(Drawn {
                 number,
                 contour,
+                around: around(&path),
                 path,
             });
         }
     }
     kept
+}
+
+/// The box round places, of which there is one at least.
+fn around(places: &[Point]) -> Rect {
+    let first = Rect::from_points(places[0], places[0]);
+    places.iter().fold(first, |around, p| around.union_pt(*p))
 }
 
 /// Places at even distances along a path, both ends among them.
@@ -199,12 +210,7 @@ fn mostly_near<'a>(
     others: impl Iterator<Item = &'a Vec<Point>> + Clone,
     within_mm: f64,
 ) -> bool {
-    let around = places
-        .iter()
-        .skip(1)
-        .fold(Rect::from_points(places[0], places[0]), |around, place| {
-            around.union_pt(*place)
-        });
+    let around = around(places);
     let strokes = others.flat_map(|points| points.windows(2));
     let strokes =
         strokes.filter(|two| rect_gap(Rect::from_points(two[0], two[1]), around) <= within_mm);
@@ -412,11 +418,14 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
     }
 }
 
-/// Whether a path comes within so many mm of a place, across or up and down.
-fn runs_within(path: &[Point], at: Point, mm: f64) -> bool {
+/// Whether a contour comes within so many mm of a place, across or up and down.
+fn runs_within(drawn: &Drawn<'_>, at: Point, mm: f64) -> bool {
     let near = Rect::from_center_size(at, (2.0 * mm, 2.0 * mm));
-    path.windows(2)
-        .any(|two| segment_meets_rect(two[0], two[1], near))
+    rect_gap(drawn.around, near) <= 0.0
+        && drawn
+            .path
+            .windows(2)
+            .any(|two| segment_meets_rect(two[0], two[1], near))
 }
 
 fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
@@ -429,7 +438,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
         }
         let beside = |at: Point| {
             let others = contours.iter().filter(|o| o.number != drawn.number);
-            let near = others.filter(|o| runs_within(&o.path, at, BESIDE_MM));
+            let near = others.filter(|o| runs_within(o, at, BESIDE_MM));
             let met = meetings.iter().filter(|p| p.distance(at) < AT_POINT_MM);
             BESIDE_COST * near.count() as f64 + AT_POINT_COST * met.count() as f64
         };
