@@ -31,6 +31,12 @@ fn small_pack() -> Files {
     files
 }
 
+/// A pack whose figures are all but too many for one page.
+fn pack_of_many() -> Files {
+    let files = packs::plain_pack(60).into_iter();
+    files.map(|(p, text)| (p, text.into_bytes())).collect()
+}
+
 fn edit(files: &mut Files, path: &str, change: impl FnOnce(String) -> String) {
     if let Some(bytes) = files.get_mut(path) {
         let text = String::from_utf8(bytes.clone()).expect("text");
@@ -328,53 +334,110 @@ fn damage_at_random(cache: &Path, output: &Path, random: &mut Random) -> &'stati
     }
 }
 
+/// Presses a pack after each of many edits, with a store in a file and with one in memory, and
+/// compares with presses from nothing. Says how many states could be pressed, how many had errors and
+/// how many had nothing to do.
+fn presses_agree(
+    first: &Files,
+    seed: u64,
+    steps: usize,
+    edit: impl Fn(&mut Files, &[Files], &mut Random) -> &'static str,
+) -> [u32; 3] {
+    let (mut pressed, mut refused, mut idle) = (0, 0, 0);
+    let home = tempfile::tempdir().expect("a folder");
+    let (output, store) = (home.path().join("output"), home.path().join("store"));
+    let cache = Cache::at(&store);
+    let memory = Store::in_memory();
+    let mut random = Random::new(seed);
+    let mut files = first.clone();
+    let mut before: Vec<Files> = Vec::new();
+    for step in 0..steps {
+        let mut done = format!("seed {seed}, step {step}: ");
+        if step > 0 {
+            done += edit(&mut files, &before, &mut random);
+            done += ", ";
+            done += damage_at_random(&store, &output, &mut random);
+        }
+        before.push(files.clone());
+        let proof = proof(&files);
+        let again = proof_with(&files, &memory);
+        assert_same_proof(&proof, &again, &done);
+        let Some(want) = from_nothing(&proof) else {
+            refused += 1;
+            continue;
+        };
+        let worked = press_again(&files, &proof, &cache, &output);
+        assert_same(&want, &on_disk(&output), &done);
+        idle += u32::from(!worked);
+
+        let sink = InMemory::default();
+        press_into(&again, Order::from(Only::Site), &memory, &sink, &Silent)
+            .expect("it pressed before");
+        let got = sink
+            .files()
+            .into_iter()
+            .map(|f| (f.path, f.bytes))
+            .collect();
+        assert_same(&want, &got, &format!("{done}, in memory"));
+        pressed += 1;
+    }
+    [pressed, refused, idle]
+}
+
 #[test]
 fn any_edits_give_the_press_from_nothing() {
-    let (mut pressed, mut refused, mut idle) = (0, 0, 0);
-    for seed in [1, 2, 3] {
-        let home = tempfile::tempdir().expect("a folder");
-        let (output, store) = (home.path().join("output"), home.path().join("store"));
-        let cache = Cache::at(&store);
-        let memory = Store::in_memory();
-        let mut random = Random::new(seed);
-        let mut files = small_pack();
-        let mut before: Vec<Files> = Vec::new();
-        for step in 0..14 {
-            let mut done = format!("seed {seed}, step {step}: ");
-            if step > 0 {
-                done += edit_at_random(&mut files, &before, &mut random);
-                done += ", ";
-                done += damage_at_random(&store, &output, &mut random);
-            }
-            before.push(files.clone());
-            let proof = proof(&files);
-            let again = proof_with(&files, &memory);
-            assert_same_proof(&proof, &again, &done);
-            let Some(want) = from_nothing(&proof) else {
-                refused += 1;
-                continue;
-            };
-            let worked = press_again(&files, &proof, &cache, &output);
-            assert_same(&want, &on_disk(&output), &done);
-            idle += u32::from(!worked);
-
-            let sink = InMemory::default();
-            press_into(&again, Order::from(Only::Site), &memory, &sink, &Silent)
-                .expect("it pressed before");
-            let got = sink
-                .files()
-                .into_iter()
-                .map(|f| (f.path, f.bytes))
-                .collect();
-            assert_same(&want, &got, &format!("{done}, in memory"));
-            pressed += 1;
-        }
-    }
+    let seeds = [1, 2, 3].map(|seed| presses_agree(&small_pack(), seed, 14, edit_at_random));
+    let [pressed, refused, idle] = [0, 1, 2].map(|i| seeds.iter().map(|said| said[i]).sum::<u32>());
     assert!(
         pressed > 2 * refused,
         "{pressed} pressed, {refused} refused"
     );
     assert!(idle > 0, "there was always something to do");
+}
+
+/// An edit of a pack that moves its figures between one page and several; says what it did.
+fn edit_many(files: &mut Files, before: &[Files], random: &mut Random) -> &'static str {
+    let lessons: Vec<String> = files
+        .keys()
+        .filter(|path| path.starts_with("lessons/"))
+        .cloned()
+        .collect();
+    let lesson = lessons[random.below(lessons.len())].clone();
+    match random.below(6) {
+        0 | 1 => {
+            let new = lessons.len() + 30;
+            let text = packs::plain_lesson(new).into_bytes();
+            files.insert(packs::lesson_path(new), text);
+            "a lesson added"
+        }
+        2 => {
+            let title = ["title = \"Straight", "title = \"Still straight"];
+            edit(files, &lesson, |t| t.replacen(title[0], title[1], 1));
+            "title of a lesson"
+        }
+        3 => {
+            edit(files, &lesson, |t| t.replace("86 kg", "84 kg"));
+            "number of a rig"
+        }
+        4 => {
+            edit(files, "courses/course-0000.toml", |t| {
+                t.replacen("\"lesson-00000\", ", "", 1)
+            });
+            "a lesson out of its course"
+        }
+        _ => {
+            if let Some(old) = before.get(random.below(before.len().max(1))) {
+                files.clone_from(old);
+            }
+            "a state from before"
+        }
+    }
+}
+
+#[test]
+fn figures_of_many_lessons_are_those_of_a_press_from_nothing() {
+    let [pressed, refused, _] = presses_agree(&pack_of_many(), 4, 8, edit_many);
+    assert!(pressed > 4, "{pressed} pressed, {refused} refused");
 }
 
 #[test]
@@ -383,16 +446,14 @@ fn what_did_not_change_is_not_made_again() {
     let output = home.path().join("output");
     let cache = Cache::at(&home.path().join("store"));
     let mut files = small_pack();
+    let written = |path: &str| {
+        let kept = fs::metadata(output.join(path)).expect("a page");
+        kept.modified().expect("a time")
+    };
     let round = |files: &Files, to_do: bool| {
         let worked = press_again(files, &proof(files), &cache, &output);
         assert_eq!(worked, to_do);
-        let page = |n: usize| {
-            let path = output.join(format!("site/lessons/lesson-0000{n}.html"));
-            fs::metadata(path)
-                .expect("a page")
-                .modified()
-                .expect("a time")
-        };
+        let page = |n: usize| written(&format!("site/lessons/lesson-0000{n}.html"));
         (page(0), page(1))
     };
     let first = round(&files, true);
@@ -404,7 +465,9 @@ fn what_did_not_change_is_not_made_again() {
     edit(&mut files, "lessons/lesson-00001.md", |text| {
         format!("{text}\nOne more sentence.\n")
     });
+    let course = written("site/courses/course-0000.html");
     let third = round(&files, true);
+    assert_eq!(course, written("site/courses/course-0000.html"));
     assert_eq!(first.0, third.0, "the other lesson's page is the same file");
     assert_ne!(first.1, third.1, "the edited lesson's page is new");
 }

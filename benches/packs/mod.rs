@@ -86,14 +86,16 @@ pub fn plain_pack(lessons: usize) -> Vec<(String, String)> {
     files
 }
 
-/// A lesson of [`plain_pack`].
+/// A lesson of [`plain_pack`]: the zone of a rig with a hanging point is not worked out unless asked
+/// for.
 pub fn plain_lesson(number: usize) -> String {
     format!(
         "```lesson\ntitle = \"Straight down, place {number}\"\ncode = \"L-{number:05}\"\n\
          summary = \"One line straight down at place {number}.\"\n```\n\n\
-         ```rig down-{number:05}\ntitle = \"Straight down, place {number}\"\nshow = [\"pulls\"]\n[climber]\n\
-         mass = \"86 kg\"\nat = [0.2, 5.0]\n[point.top]\nat = [0.2, 10.5]\n\
-         [line.main]\nrun = [\"bridge\", \"top\", \"bridge\"]\n```\n\nYou hang.\n"
+         ```rig down-{number:05}\ntitle = \"Straight down, place {number}\"\nshow = [\"polygon\"]\n[climber]\n\
+         mass = \"86 kg\"\n[point.left]\nat = [-1.0, 9.0]\n[point.right]\nat = [1.0, 9.0]\n[point.ring]\nhangs = true\n\
+         grips = [\"across\"]\n[line.across]\nrun = [\"left\", \"ring\", \"right\"]\nlength = [\"2 m\", \"2 m\"]\n\
+         [line.main]\nrun = [\"bridge\", \"ring\"]\nlength = \"2 m\"\n```\n\nYou hang.\n"
     )
 }
 

@@ -47,16 +47,23 @@ impl FileMark {
     }
 }
 
+/// Files that were made together.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+pub struct Piece {
+    /// Their marks, in a store that is kept in a file.
+    pub marks: Vec<FileMark>,
+    /// The files themselves, in a store in memory.
+    #[serde(skip)]
+    pub files: Vec<OutFile>,
+}
+
 /// Everything that is made for one lesson of the site.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Made {
     /// What other pages need to know of it.
     pub facts: Facts,
     /// Its files.
-    pub marks: Vec<FileMark>,
-    /// Their bytes, in a store in memory; empty in one that is kept in a file.
-    #[serde(skip)]
-    pub files: Vec<OutFile>,
+    pub piece: Piece,
 }
 
 /// What outlasts the program.
@@ -68,6 +75,8 @@ pub struct Kept {
     sketches: BTreeMap<Digest, Sketch>,
     /// What was made for lessons.
     lessons: BTreeMap<Digest, Made>,
+    /// The other pages of the site.
+    pages: BTreeMap<Digest, Piece>,
 }
 
 /// Where files of the output go.
@@ -91,6 +100,8 @@ pub struct Store {
     in_memory: bool,
     lessons: Mutex<BTreeMap<Digest, Made>>,
     used: Mutex<BTreeMap<Digest, Made>>,
+    /// The other pages of the site.
+    pages: Memo<Piece>,
     /// What the rules said of lessons.
     pub(crate) verdicts: Memo<KeptVerdict>,
     /// What lessons are and name.
@@ -106,6 +117,7 @@ impl Store {
     pub fn of(kept: Kept) -> Self {
         Self {
             lessons: Mutex::new(kept.lessons),
+            pages: Memo::of(kept.pages),
             verdicts: Memo::of(kept.verdicts),
             sketches: Memo::of(kept.sketches),
             ..Self::default()
@@ -116,6 +128,7 @@ impl Store {
     pub fn in_memory() -> Self {
         Self {
             in_memory: true,
+            pages: Memo::new(),
             verdicts: Memo::new(),
             sketches: Memo::new(),
             solved: Memo::new(),
@@ -127,11 +140,7 @@ impl Store {
     /// What was made for a lesson, its files passed on to the sink; `None` where it is to be made.
     pub fn lesson(&self, key: Digest, sink: &dyn Sink) -> Option<Facts> {
         let made = lock(&self.lessons).get(&key).cloned()?;
-        if self.in_memory {
-            for file in &made.files {
-                sink.put(file.clone());
-            }
-        } else if !sink.keep(&made.marks) {
+        if !self.passed_on(&made.piece, sink) {
             return None;
         }
         let facts = made.facts.clone();
@@ -139,30 +148,65 @@ impl Store {
         Some(facts)
     }
 
-    /// Remembers what was made, and passes its files on.
+    /// Remembers what was made for a lesson, and passes its files on.
     pub fn made(&self, key: Digest, facts: &Facts, files: Vec<OutFile>, sink: &dyn Sink) {
-        let mut made = Made {
+        let made = Made {
             facts: facts.clone(),
-            marks: Vec::new(),
-            files: Vec::new(),
+            piece: self.piece(files, sink),
         };
+        lock(&self.used).insert(key, made);
+    }
+
+    /// Passes the files of a page on to the sink: those that were made before, or those made now.
+    ///
+    /// # Errors
+    /// Those of the making.
+    pub fn page<E>(
+        &self,
+        key: Digest,
+        sink: &dyn Sink,
+        make: impl FnOnce() -> Result<Vec<OutFile>, E>,
+    ) -> Result<(), E> {
+        let known = self.pages.find(key);
+        if !known.is_some_and(|piece| self.passed_on(&piece, sink)) {
+            let piece = self.piece(make()?, sink);
+            self.pages.keep(key, piece);
+        }
+        Ok(())
+    }
+
+    /// Passes on what was made before; whether all of it is there.
+    fn passed_on(&self, piece: &Piece, sink: &dyn Sink) -> bool {
+        if !self.in_memory {
+            return sink.keep(&piece.marks);
+        }
+        for file in &piece.files {
+            sink.put(file.clone());
+        }
+        true
+    }
+
+    /// Passes files on, and gives what is remembered of them.
+    fn piece(&self, files: Vec<OutFile>, sink: &dyn Sink) -> Piece {
+        let mut piece = Piece::default();
         if self.in_memory {
-            made.files.clone_from(&files);
+            piece.files.clone_from(&files);
             files.into_iter().for_each(|file| sink.put(file));
         } else {
             for file in files {
                 let mark = FileMark::of(&file);
                 sink.put_marked(file, &mark);
-                made.marks.push(mark);
+                piece.marks.push(mark);
             }
         }
-        lock(&self.used).insert(key, made);
+        piece
     }
 
     /// Ends a press: what it did not use is forgotten.
     pub fn settle(&self) {
         let used = std::mem::take(&mut *lock(&self.used));
         *lock(&self.lessons) = used;
+        self.pages.settle();
         self.verdicts.settle();
         self.sketches.settle();
         self.solved.settle();
@@ -173,6 +217,7 @@ impl Store {
     pub fn kept(self) -> Kept {
         let lessons = self.lessons.into_inner();
         Kept {
+            pages: self.pages.entries(),
             verdicts: self.verdicts.entries(),
             sketches: self.sketches.entries(),
             lessons: lessons.unwrap_or_else(std::sync::PoisonError::into_inner),

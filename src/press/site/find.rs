@@ -3,7 +3,7 @@
 //! The index is a plain script (a page opened from a file cannot fetch): pages, places with their
 //! text, and a sorted list of words with the places that each stands in.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt::Write as _;
 
 use serde::{Deserialize, Serialize};
@@ -12,16 +12,19 @@ use crate::press::view::Document;
 
 use super::Site;
 use super::begin::Subject;
-use super::sheet::{self, Found, Sheet, script_json};
+use super::sheet::{Found, Sheet, script_json, script_text};
 
-/// What the index says of one page.
+/// What the index says of one page, ready to be joined with that of others.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct PageFound {
-    path: String,
-    title: String,
-    code: String,
-    lead: String,
-    found: Vec<Found>,
+    /// Path and title as JSON.
+    page: String,
+    /// For each place a line: fragment, address, kind and text as JSON, without the bracket and the
+    /// number of the page that go before.
+    places: String,
+    /// For each word a line: the word, the first and the last of its places, counted from 0 on this
+    /// page, and the steps from each to the next, all with a space between.
+    words: String,
 }
 
 impl PageFound {
@@ -31,96 +34,138 @@ impl PageFound {
             crate::press::view::DASH => "",
             code => code,
         };
-        Self {
-            path: sheet.path.clone(),
-            title: sheet.title.clone(),
-            code: code.to_owned(),
-            lead: sheet.lead.clone().unwrap_or_default(),
-            found: std::mem::take(&mut sheet.found_by),
-        }
-    }
-}
-
-/// A page's path and title.
-type Page = (String, String);
-
-/// Page, fragment, address, kind, text.
-type FoundPlace = (u32, String, String, String, String);
-
-/// The index as its script says it.
-#[derive(Serialize)]
-struct Written {
-    pages: Vec<Page>,
-    places: Vec<FoundPlace>,
-    words: Vec<(String, String)>,
-}
-
-/// What the index holds.
-#[derive(Default)]
-pub(super) struct Index {
-    pages: Vec<Page>,
-    places: Vec<FoundPlace>,
-    /// For each word its places, in order.
-    words: BTreeMap<String, Vec<u32>>,
-}
-
-impl Index {
-    /// Adds a page.
-    pub(super) fn add(&mut self, sheet: PageFound) {
-        let page = self.pages.len() as u32;
-        let whole = format!("{} {}. {}", sheet.title, sheet.code, sheet.lead);
-        self.pages.push((sheet.path, sheet.title));
-        self.place(
-            page,
-            Found {
-                fragment: String::new(),
-                address: sheet.code,
-                kind: "sheet".to_owned(),
-                text: whole,
-            },
-        );
-        for found in sheet.found {
-            self.place(page, found);
-        }
-    }
-
-    fn place(&mut self, page: u32, found: Found) {
-        let id = self.places.len() as u32;
-        let mut add = |word: String| {
-            let places = self.words.entry(word).or_default();
-            if places.last() != Some(&id) {
-                places.push(id);
-            }
+        let lead = sheet.lead.as_deref().unwrap_or_default();
+        let whole = Found {
+            fragment: String::new(),
+            address: code.to_owned(),
+            kind: "sheet".to_owned(),
+            text: format!("{} {code}. {lead}", sheet.title),
         };
-        words_of(&found.text).for_each(&mut add);
-        words_of(&found.address).for_each(&mut add);
-        // An address is also found whole: `as-04`, `as-04 c3`.
-        let lower = found.address.to_lowercase();
-        let parts = lower.split(' ').filter(|part| !part.is_empty());
-        parts.map(str::to_owned).for_each(&mut add);
-        self.places
-            .push((page, found.fragment, found.address, found.kind, found.text));
+        let found = std::mem::take(&mut sheet.found_by);
+        let all = std::iter::once(whole).chain(found);
+        Self::with(&sheet.path, &sheet.title, all)
+    }
+
+    fn with(path: &str, title: &str, found: impl Iterator<Item = Found>) -> Self {
+        let mut places = String::new();
+        let mut words: BTreeMap<String, Vec<u32>> = BTreeMap::new();
+        for (id, found) in (0..).zip(found) {
+            add_words(&mut words, id, &found);
+            let place = (&found.fragment, &found.address, &found.kind, &found.text);
+            places.push_str(&script_text(&place)[1..]);
+            places.push('\n');
+        }
+        Self {
+            page: script_text(&(path, title)),
+            places,
+            words: lines(words),
+        }
+    }
+}
+
+/// Adds the words of a place.
+fn add_words(words: &mut BTreeMap<String, Vec<u32>>, id: u32, found: &Found) {
+    let mut add = |word: String| {
+        let places = words.entry(word).or_default();
+        if places.last() != Some(&id) {
+            places.push(id);
+        }
+    };
+    words_of(&found.text).for_each(&mut add);
+    words_of(&found.address).for_each(&mut add);
+    // An address is also found whole: `as-04`, `as-04 c3`.
+    let lower = found.address.to_lowercase();
+    let parts = lower.split(' ').filter(|part| !part.is_empty());
+    parts.map(str::to_owned).for_each(&mut add);
+}
+
+/// Words with their places as [`PageFound::words`] has them.
+fn lines(words: BTreeMap<String, Vec<u32>>) -> String {
+    let mut out = String::new();
+    for (word, places) in words {
+        let (Some(first), Some(last)) = (places.first(), places.last()) else {
+            continue;
+        };
+        let _ = write!(out, "{word} {first} {last}");
+        for pair in places.windows(2) {
+            let _ = write!(out, " {}", pair[1] - pair[0]);
+        }
+        out.push('\n');
+    }
+    out
+}
+
+/// Where a word stands in the whole index.
+#[derive(Default)]
+struct Steps {
+    /// Its places as differences: shorter, and still plain numbers.
+    text: String,
+    last: u32,
+}
+
+/// The index, page by page.
+#[derive(Default)]
+pub(super) struct Index<'a> {
+    pages: Vec<&'a str>,
+    places: Vec<(usize, &'a str)>,
+    words: HashMap<&'a str, Steps>,
+}
+
+impl<'a> Index<'a> {
+    /// Adds a page.
+    pub(super) fn add(&mut self, found: &'a PageFound) {
+        let (page, base) = (self.pages.len(), self.places.len() as u32);
+        self.pages.push(&found.page);
+        self.places.extend(
+            found
+                .places
+                .split_terminator('\n')
+                .map(|place| (page, place)),
+        );
+        for line in found.words.split_terminator('\n') {
+            let mut parts = line.splitn(4, ' ');
+            let word = parts.next().unwrap_or_default();
+            let mut number = || parts.next().and_then(|n| n.parse::<u32>().ok());
+            let (Some(first), Some(last)) = (number(), number()) else {
+                continue;
+            };
+            let steps = self.words.entry(word).or_default();
+            let gap = if steps.text.is_empty() { "" } else { " " };
+            let _ = write!(steps.text, "{gap}{}", base + first - steps.last);
+            if let Some(rest) = parts.next() {
+                steps.text.push(' ');
+                steps.text.push_str(rest);
+            }
+            steps.last = base + last;
+        }
     }
 
     /// The script that hands the index to the page.
     pub(super) fn script(self) -> Vec<u8> {
-        // Places of a word as differences: shorter, and still plain numbers.
-        let words = self.words.into_iter().map(|(word, places)| {
-            let mut last = 0;
-            let mut steps = String::new();
-            for place in places {
-                let gap = if steps.is_empty() { "" } else { " " };
-                let _ = write!(steps, "{gap}{}", place - last);
-                last = place;
-            }
-            (word, steps)
+        let mut words: Vec<(&str, Steps)> = self.words.into_iter().collect();
+        words.sort_unstable_by_key(|(word, _)| *word);
+        let mut out = "window.ropeleafIndex = {\"pages\":[".to_owned();
+        list(&mut out, self.pages, |out, page| out.push_str(page));
+        out.push_str("],\"places\":[");
+        list(&mut out, self.places, |out, (page, place)| {
+            let _ = write!(out, "[{page},{place}");
         });
-        let data = Written {
-            pages: self.pages,
-            places: self.places,
-            words: words.collect(),
-        };
-        sheet::script_file("window.ropeleafIndex", &data)
+        out.push_str("],\"words\":[");
+        list(&mut out, words, |out, (word, steps)| {
+            let _ = write!(out, "[{},\"{}\"]", script_text(&word), steps.text);
+        });
+        out.push_str("]};\n");
+        out.into_bytes()
+    }
+}
+
+/// Writes items with a comma between.
+fn list<T>(out: &mut String, items: impl IntoIterator<Item = T>, write: impl Fn(&mut String, T)) {
+    for (i, item) in items.into_iter().enumerate() {
+        if i > 0 {
+            out.push(',');
+        }
+        write(out, item);
     }
 }
 
@@ -152,4 +197,38 @@ pub(super) fn sheet(site: &Site<'_>, lessons_zone: &str, cautions_zone: String) 
     sheet.description = words.get("find.help").to_owned();
     sheet.say_html = words.tree().get("find").map(script_json);
     sheet
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn page(path: &str, title: &str, found: &[(&str, &str)]) -> PageFound {
+        let found = found.iter().map(|(address, text)| Found {
+            fragment: "A".to_owned(),
+            address: (*address).to_owned(),
+            kind: "zone".to_owned(),
+            text: (*text).to_owned(),
+        });
+        PageFound::with(path, title, found)
+    }
+
+    #[test]
+    fn the_index_counts_places_through_all_pages() {
+        let one = page(
+            "a.html",
+            "A</b>",
+            &[("", "hang, Hang"), ("", "pull \"low\""), ("", "hang low")],
+        );
+        let two = page("b.html", "B", &[("AS-1 A", "low"), ("", "hang")]);
+        let mut index = Index::default();
+        index.add(&one);
+        index.add(&two);
+        let want = "window.ropeleafIndex = {\"pages\":[[\"a.html\",\"A<\\/b>\"],[\"b.html\",\"B\"]],\"places\":[\
+            [0,\"A\",\"\",\"zone\",\"hang, Hang\"],[0,\"A\",\"\",\"zone\",\"pull \\\"low\\\"\"],\
+            [0,\"A\",\"\",\"zone\",\"hang low\"],[1,\"A\",\"AS-1 A\",\"zone\",\"low\"],[1,\"A\",\"\",\"zone\",\"hang\"]],\
+            \"words\":[[\"1\",\"3\"],[\"a\",\"3\"],[\"as\",\"3\"],[\"as-1\",\"3\"],[\"hang\",\"0 2 2\"],\
+            [\"low\",\"1 1 1\"],[\"pull\",\"1\"]]};\n";
+        assert_eq!(String::from_utf8(index.script()).as_deref(), Ok(want));
+    }
 }

@@ -52,7 +52,7 @@ use crate::progress::Progress;
 use crate::rig::FigureKind;
 use crate::rules::Proof;
 use crate::statics::Solved;
-use crate::store::{Named, Sink, Store};
+use crate::store::{Digest, Inputs, Named, Sink, Store};
 
 use super::own;
 use super::words::Words;
@@ -182,58 +182,120 @@ pub fn pages(
         named: bench.named(),
         places: bench.places(),
     };
-    let mut sheets: Vec<Sheet> = (0..pack.courses.len())
-        .into_par_iter()
-        .map(|i| course::sheet(&site, &listed, i))
-        .collect();
     let (front, lessons_zone) = front::sheet(&site, &listed);
-    let cautions_zone = front.caution_zone.clone();
-    sheets.push(front);
-    for course in &pack.courses {
-        sheets.extend((0..course.days.len()).map(|i| day::sheet(&site, course, i)));
-    }
-    sheets.push(techniques::sheet(&site));
-    sheets.extend(kit::sheet(&site));
-    sheets.extend((0..pack.kit.len()).map(|i| {
-        let used = KitUse {
-            item: KitId(i),
-            count: 1,
-        };
-        record::sheet(&site, used, (i + 1, pack.kit.len()))
-    }));
-    sheets.extend(pairings::sheet(&site));
-    sheets.push(references::sheet(&site));
-    sheets.extend(gallery::sheet(&site, &listed));
-    let courses = pack.courses.iter();
-    sheets.extend(courses.filter_map(|course| gallery::course_sheet(&site, &listed, course)));
-    sheets.extend(gallery::outside_sheet(&site, &listed));
-    sheets.extend(mistakes::sheet(&site, &listed));
-    sheets.extend(terms::sheet(&site, &lessons));
+    let find = find::sheet(&site, &lessons_zone, front.caution_zone.clone());
+    let desk = Desk {
+        engine: &engine,
+        site: &site,
+        sink,
+        look: look(pack),
+    };
     let mut index = Index::default();
-    for facts in lessons {
-        index.add(facts.found);
-    }
-    for sheet in &mut sheets {
-        index.add(PageFound::of(sheet));
-    }
+    let (laid_out, ()) = rayon::join(
+        || desk.write_all(others(&site, &listed, &lessons, front)),
+        || lessons.iter().for_each(|facts| index.add(&facts.found)),
+    );
+    let laid_out = laid_out?;
+    laid_out.iter().for_each(|found| index.add(found));
     sink.put(OutFile {
         path: "site/find-index.js".to_owned(),
         bytes: index.script(),
     });
-    sheets.push(find::sheet(&site, &lessons_zone, cautions_zone));
-    let written: Vec<Result<(), Finding>> = sheets
-        .par_iter()
-        .map(|sheet| {
-            sink.put(rendered(&engine, pack, sheet)?);
-            phone_file(sheet)
-                .into_iter()
-                .for_each(|file| sink.put(file));
-            Ok(())
-        })
-        .collect();
-    all_well(written)?;
+    desk.write_all(vec![Box::new(|| Some(find))])?;
     carried(&site, sink);
     Ok(())
+}
+
+/// Lays out a page; `None` where the pack has nothing for it.
+type Layout<'a> = Box<dyn FnOnce() -> Option<Sheet> + Send + 'a>;
+
+/// Every page that is no lesson's, but the one that finds, in the order of the index.
+///
+/// - `lessons`: facts of each lesson of the pack.
+fn others<'a>(
+    site: &'a Site<'_>,
+    listed: &'a Listed<'_>,
+    lessons: &'a [Facts],
+    front: Sheet,
+) -> Vec<Layout<'a>> {
+    let pack = site.pack();
+    let mut all: Vec<Layout<'_>> = Vec::new();
+    for i in 0..pack.courses.len() {
+        all.push(Box::new(move || Some(course::sheet(site, listed, i))));
+    }
+    all.push(Box::new(|| Some(front)));
+    for course in &pack.courses {
+        for i in 0..course.days.len() {
+            all.push(Box::new(move || Some(day::sheet(site, course, i))));
+        }
+    }
+    all.push(Box::new(|| Some(techniques::sheet(site))));
+    all.push(Box::new(|| kit::sheet(site)));
+    for i in 0..pack.kit.len() {
+        let used = KitUse {
+            item: KitId(i),
+            count: 1,
+        };
+        let place = (i + 1, pack.kit.len());
+        all.push(Box::new(move || Some(record::sheet(site, used, place))));
+    }
+    all.push(Box::new(|| pairings::sheet(site)));
+    all.push(Box::new(|| Some(references::sheet(site))));
+    all.push(Box::new(|| gallery::sheet(site, listed)));
+    for course in &pack.courses {
+        all.push(Box::new(|| gallery::course_sheet(site, listed, course)));
+    }
+    all.push(Box::new(|| gallery::outside_sheet(site, listed)));
+    all.push(Box::new(|| mistakes::sheet(site, listed)));
+    all.push(Box::new(|| terms::sheet(site, lessons)));
+    all
+}
+
+/// The digest of what a page depends on besides what it shows: its language, the pack's own files.
+fn look(pack: &Pack) -> Digest {
+    let mut inputs = Inputs::of("look");
+    inputs.bytes(pack.language.as_bytes());
+    for (path, file) in &pack.own {
+        inputs.bytes(path.as_bytes()).bytes(file.text.as_bytes());
+    }
+    inputs.finish()
+}
+
+/// Where pages that are no lesson's are written.
+struct Desk<'a> {
+    engine: &'a Engine,
+    site: &'a Site<'a>,
+    sink: &'a dyn Sink,
+    look: Digest,
+}
+
+impl Desk<'_> {
+    /// Writes pages; what the index finds each by.
+    ///
+    /// # Errors
+    /// As [`pages`].
+    fn write_all(&self, all: Vec<Layout<'_>>) -> Result<Vec<PageFound>, Vec<Finding>> {
+        let written = all.into_par_iter().with_max_len(1).map(|lay_out| {
+            let Some(mut sheet) = lay_out() else {
+                return Ok(None);
+            };
+            let found = PageFound::of(&mut sheet);
+            self.write(&sheet)?;
+            Ok(Some(found))
+        });
+        let written: Vec<Result<Option<PageFound>, Finding>> = written.collect();
+        Ok(all_well(written)?.into_iter().flatten().collect())
+    }
+
+    /// Writes a page, unless the store has one that shows the same.
+    fn write(&self, sheet: &Sheet) -> Result<(), Finding> {
+        let key = sheet.shown(Inputs::of("page").digest(self.look));
+        self.site.store.page(key, self.sink, || {
+            let mut files = vec![rendered(self.engine, self.site.pack(), sheet)?];
+            files.extend(phone_file(sheet));
+            Ok(files)
+        })
+    }
 }
 
 /// All values, or all findings.

@@ -5,10 +5,12 @@
 
 use std::collections::BTreeMap;
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::press::text::plain;
 use crate::press::view::{ChangeRow, Rich, TitleBlock};
+
+use crate::store::{Digest, Inputs};
 
 use super::address::zone_letter;
 use super::part::PartView;
@@ -83,8 +85,8 @@ pub(super) struct Sheet {
 }
 
 /// Something that the search can find.
-#[derive(Debug, Clone, Serialize, Deserialize)]
-pub(crate) struct Found {
+#[derive(Debug, Clone)]
+pub(super) struct Found {
     /// Fragment of the page.
     pub(super) fragment: String,
     /// Address as people cite it: `AS-04 C3`; empty on a sheet without a code.
@@ -196,6 +198,12 @@ impl Sheet {
         zone_letter(self.zones.len())
     }
 
+    /// The digest of everything that the page shows.
+    pub(super) fn shown(&self, inputs: &mut Inputs) -> Digest {
+        let page = serde_json::to_vec(&(self, &self.for_phones)).unwrap_or_default();
+        inputs.bytes(&page).finish()
+    }
+
     /// Notes something to be found.
     pub(super) fn find(&mut self, code: &str, fragment: &str, kind: &'static str, pieces: &[Rich]) {
         let text = plain(pieces);
@@ -214,11 +222,19 @@ impl Sheet {
     }
 }
 
-/// A script of its own that gives a name its data; put into a page it would not end its element.
-pub(super) fn script_file(name: &str, data: &impl Serialize) -> Vec<u8> {
+/// Data as a script of its own has it; put into a page it would not end its element.
+pub(super) fn script_text(data: &impl Serialize) -> String {
     // Maps with texts as keys always have JSON.
     let json = serde_json::to_string(data).unwrap_or_default();
-    format!("{name} = {};\n", json.replace("</", "<\\/")).into_bytes()
+    match json.contains("</") {
+        true => json.replace("</", "<\\/"),
+        false => json,
+    }
+}
+
+/// A script of its own that gives a name its data.
+pub(super) fn script_file(name: &str, data: &impl Serialize) -> Vec<u8> {
+    format!("{name} = {};\n", script_text(data)).into_bytes()
 }
 
 /// JSON that cannot end a script element or be taken for markup.
