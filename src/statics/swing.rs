@@ -33,6 +33,9 @@ const NO_SWING_M: f64 = 1e-6;
 /// A way on whose size is below this is none: dimensionless.
 const NO_WAY: f64 = 1e-6;
 
+/// A line that resists a way by less than this does not: dimensionless, a little above rounding.
+const NO_PULL: f64 = 1e-13;
+
 /// Corrections that bring a step back onto the lines; each gains half the digits again.
 const CORRECTIONS: usize = 12;
 
@@ -158,22 +161,18 @@ impl Swing<'_> {
 
     /// The wanted way as far as the taut lines let it go, unit length; `None` where they stop it.
     fn way(&self, at: DVec3, wanted: DVec3) -> Option<DVec3> {
-        let taut: Vec<DVec3> = self
-            .stretches(at)
-            .filter(|(over, _)| *over > -TAUT_M)
-            .map(|(_, slope)| slope)
-            .collect();
-        if taut.is_empty() {
+        let taut = self.stretches(at).filter(|(over, _)| *over > -TAUT_M);
+        let mut taut = taut.map(|(_, slope)| slope);
+        let Some(first) = taut.next() else {
             return wanted.try_normalize();
-        }
-        let mut a = Rows::new(taut.len());
-        for axis in 0..3 {
-            for (to, slope) in a.push().iter_mut().zip(&taut) {
-                *to = slope[axis];
+        };
+        let stopped = match taut.next() {
+            None => stopped_by_one(first, wanted),
+            Some(second) => {
+                let taut: Vec<DVec3> = [first, second].into_iter().chain(taut).collect();
+                stopped_by_all(&taut, wanted)
             }
-        }
-        let held = non_negative(&a, &wanted.to_array());
-        let stopped: DVec3 = taut.iter().zip(&held).map(|(s, h)| *s * *h).sum();
+        };
         let way = wanted - stopped;
         (way.length() > NO_WAY).then(|| way.normalize())
     }
@@ -181,16 +180,15 @@ impl Swing<'_> {
     /// Brings a place that stretches lines back to where none is.
     fn restore(&self, mut at: DVec3) -> DVec3 {
         for _ in 0..CORRECTIONS {
-            let mut rows = Rows::new(3);
-            let mut back = Vec::new();
-            for (over, slope) in self.stretches(at).filter(|(over, _)| *over > 0.0) {
-                rows.push_row(&slope.to_array());
-                back.push(-over);
-            }
-            if back.iter().all(|b| *b >= -TAUT_M / 100.0) {
+            let stretched = || self.stretches(at).filter(|(over, _)| *over > 0.0);
+            if stretched().all(|(over, _)| over <= TAUT_M / 100.0) {
                 break;
             }
-            at += DVec3::from_slice(&shortest(&rows, &back).u);
+            let mut lines = stretched();
+            at += match (lines.next(), lines.next()) {
+                (Some((over, slope)), None) => back_by_one(over, slope),
+                _ => back_by_all(stretched()),
+            };
         }
         at
     }
@@ -231,6 +229,48 @@ impl Swing<'_> {
         }
         path
     }
+}
+
+/// What one taut line takes of a wanted way: the part along it, if it leads on.
+fn stopped_by_one(slope: DVec3, wanted: DVec3) -> DVec3 {
+    if slope.dot(wanted) <= NO_PULL {
+        return DVec3::ZERO;
+    }
+    let length = slope.length();
+    DVec3::ZERO + slope * ((slope / length).dot(wanted) / length)
+}
+
+/// What taut lines, which only pull, take of a wanted way so that the least of it is left.
+fn stopped_by_all(slopes: &[DVec3], wanted: DVec3) -> DVec3 {
+    let mut a = Rows::new(slopes.len());
+    for axis in 0..3 {
+        for (to, slope) in a.push().iter_mut().zip(slopes) {
+            *to = slope[axis];
+        }
+    }
+    let held = non_negative(&a, &wanted.to_array());
+    slopes.iter().zip(&held).map(|(s, h)| *s * *h).sum()
+}
+
+/// The shortest step that takes its stretch out of one line.
+fn back_by_one(over: f64, slope: DVec3) -> DVec3 {
+    let length = slope.length();
+    if length > 0.0 {
+        let way = slope / length;
+        way * (-over / slope.dot(way))
+    } else {
+        DVec3::ZERO
+    }
+}
+
+/// The same for several lines at once.
+fn back_by_all(stretched: impl Iterator<Item = (f64, DVec3)>) -> DVec3 {
+    let (mut rows, mut back) = (Rows::new(3), Vec::new());
+    for (over, slope) in stretched {
+        rows.push_row(&slope.to_array());
+        back.push(-over);
+    }
+    DVec3::from_slice(&shortest(&rows, &back).u)
 }
 
 /// The first wood or ground that a path enters. Wood that the start lies in is left out until the
