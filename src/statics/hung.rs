@@ -75,6 +75,11 @@ pub(crate) fn rest_after_loss(
     places: &[DVec3],
     lengths_m: &[f64],
 ) -> Result<Vec<DVec3>, StaticsProblem> {
+    if let Some(below) = plumb_below(layout, places, lengths_m) {
+        let mut rest = places.to_vec();
+        rest[HARNESS] = below;
+        return Ok(rest);
+    }
     let cone = Cone::new(layout, places, lengths_m);
     let start = match lowest(&cone) {
         Err(StaticsProblem::NotSettled) => {
@@ -86,6 +91,31 @@ pub(crate) fn rest_after_loss(
     };
     let about = start.places.clone();
     Ok(polish(&cone, start).map_or(about, |rest| rest.places))
+}
+
+/// Where the harness hangs from one line whose legs all lead to one fixed spot: plumb below that, as
+/// far as the length allows. `None` for anything else.
+fn plumb_below(layout: &Layout, places: &[DVec3], lengths_m: &[f64]) -> Option<DVec3> {
+    let ([_], [length_m]) = (layout.parts.as_slice(), lengths_m) else {
+        return None;
+    };
+    let (mut anchor, mut legs, mut left_m) = (None, 0, *length_m);
+    for (i, span) in layout.spans.iter().enumerate() {
+        match (span.from, span.to) {
+            (HARNESS, HARNESS) => return None,
+            (HARNESS, far) | (far, HARNESS) if *anchor.get_or_insert(far) == far => legs += 1,
+            (HARNESS, _) | (_, HARNESS) => return None,
+            _ => left_m -= layout.length(i, places),
+        }
+        if [span.from, span.to]
+            .iter()
+            .any(|s| *s != HARNESS && layout.free.contains(s))
+        {
+            return None;
+        }
+    }
+    let anchor = places[anchor?];
+    (left_m > 0.0).then(|| anchor - DVec3::Z * (left_m / f64::from(legs)))
 }
 
 fn lowest(cone: &Cone<'_>) -> Result<Start, StaticsProblem> {

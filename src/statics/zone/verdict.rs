@@ -104,7 +104,9 @@ impl<'a> Judge<'a> {
     fn pulls(&mut self, at: DVec3, pulls_n: &mut [f64]) -> f64 {
         let margin = self.prepared.hold_near(at, &mut self.answer);
         let none = margin == f64::NEG_INFINITY;
-        pulls_n.fill(if none { f64::NAN } else { 0.0 });
+        for pull in &mut *pulls_n {
+            *pull = if none { f64::NAN } else { 0.0 };
+        }
         for (line, pull) in self.line_of_span.iter().zip(&self.answer.pull_n) {
             if *pull > pulls_n[*line] {
                 pulls_n[*line] = *pull;
