@@ -317,8 +317,7 @@ impl<'a> Net<'a> {
             .into_iter()
             .map(|way| way.and_then(DVec3::try_normalize))
             .collect();
-        let mut margin = f64::INFINITY;
-        let verdict = over_limit(self.rig, &pulls_n, &mut margin).and_then(|()| {
+        let verdict = over_limit(self.rig, &pulls_n).held.and_then(|()| {
             let most = self.rig.zone.spread_rad;
             most.map_or(Ok(()), |most| spread_too_far(&ways, most))
         });

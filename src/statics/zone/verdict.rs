@@ -115,33 +115,37 @@ impl<'a> Judge<'a> {
         margin
     }
 
-    /// Balance, limits and spread. Fills the pulls, and lowers the margin to the smallest.
-    fn loads(&mut self, at: DVec3, pulls_n: &mut [f64], least: &mut f64) -> Verdict {
+    /// Balance, limits and spread, with the smallest margin. Fills the pulls.
+    fn loads(&mut self, at: DVec3, pulls_n: &mut [f64]) -> Sounding {
         let margin = self.pulls(at, pulls_n);
-        lower(least, margin);
         if margin < 0.0 {
-            return Err(NotHeld::CannotBalance);
+            let held = Err(NotHeld::CannotBalance);
+            return Sounding { held, margin };
         }
-        over_limit(self.rig, pulls_n, least)?;
+        let limits = over_limit(self.rig, pulls_n);
+        let mut margin = lesser(margin, limits.margin);
+        if limits.held.is_err() {
+            return Sounding { margin, ..limits };
+        }
         self.lines_at(at);
         let Some(cos_most) = self.cos_spread else {
-            return Ok(());
+            return Sounding { margin, ..limits };
         };
-        let mut verdict = Ok(());
+        let mut held = Ok(());
         let mut widest = cos_most;
         for (i, a) in self.at.iter().enumerate() {
             for (j, b) in self.at.iter().enumerate().skip(i + 1) {
                 if let (Some(a), Some(b)) = (a.way, b.way) {
                     let cos = a.dot(b);
-                    lower(least, cos - cos_most);
+                    margin = lesser(margin, cos - cos_most);
                     if cos < widest {
                         widest = cos;
-                        verdict = Err(NotHeld::Spread(LineId(i), LineId(j)));
+                        held = Err(NotHeld::Spread(LineId(i), LineId(j)));
                     }
                 }
             }
         }
-        verdict
+        Sounding { held, margin }
     }
 
     /// Works out [`Judge::at`].
@@ -172,15 +176,15 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// Lengths, ground and wood; lowers the margin to the smallest.
-    fn bounds(&self, at: DVec2, least: &mut f64) -> Verdict {
-        let mut verdict = Ok(());
+    /// Lengths, ground and wood at a place whose loads are held by some margin.
+    fn bounds(&self, at: DVec2, of_loads: f64) -> Sounding {
+        let (mut held, mut least) = (Ok(()), of_loads);
         let mut keep = |margin: f64, why: NotHeld| {
-            lower(least, margin);
-            if margin < 0.0 && verdict.is_ok() {
-                verdict = Err(why);
+            if margin < 0.0 && held.is_ok() {
+                held = Err(why);
             }
-            *least
+            least = lesser(least, margin);
+            least
         };
         for (i, (here, line)) in self.at.iter().zip(&self.rig.lines).enumerate() {
             if let Some((shortest, longest)) = line.adjust_m {
@@ -197,7 +201,10 @@ impl<'a> Judge<'a> {
                 smallest = keep(-wood.piece.depth_m(place), NotHeld::Wood);
             }
         }
-        verdict
+        Sounding {
+            held,
+            margin: least,
+        }
     }
 
     /// Calls for every bound that may change within a box, with the least thickness of what is
@@ -262,13 +269,11 @@ impl Source for Judge<'_> {
     }
 
     fn ask(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Sounding {
-        let place = self.plane.place(at);
-        let mut margin = f64::INFINITY;
-        let mut held = self.loads(place, pulls_n, &mut margin);
-        if held.is_ok() {
-            held = self.bounds(at, &mut margin);
+        let loads = self.loads(self.plane.place(at), pulls_n);
+        match loads.held {
+            Ok(()) => self.bounds(at, loads.margin),
+            Err(_) => loads,
         }
-        Sounding { held, margin }
     }
 
     fn values_at(&mut self, at: DVec2, pulls_n: &mut [f64]) {
@@ -363,11 +368,9 @@ impl Wood {
     }
 }
 
-/// Lowers a margin to another one if that is less.
-fn lower(least: &mut f64, margin: f64) {
-    if margin < *least {
-        *least = margin;
-    }
+/// The lesser of two margins.
+fn lesser(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
 }
 
 /// Height below which nobody hangs: the tree's ground, else 0, metres.
@@ -375,20 +378,22 @@ pub(super) fn ground_m(rig: &Rig) -> f64 {
     rig.tree.ground_m.unwrap_or(0.0)
 }
 
-/// Fails for the line that is farthest over its limit; lowers `least` to the smallest share of a
-/// limit that is left.
-pub(super) fn over_limit(rig: &Rig, pulls_n: &[f64], least: &mut f64) -> Verdict {
-    let (mut worst, mut verdict) = (0.0, Ok(()));
-    for (i, pull) in pulls_n.iter().enumerate() {
-        if let Some(limit) = rig.lines[i].limit_n {
+/// Fails for the line that is farthest over its limit; the margin is the smallest share of a limit
+/// that is left, infinite without limits.
+pub(super) fn over_limit(rig: &Rig, pulls_n: &[f64]) -> Sounding {
+    let (mut held, mut margin) = (Ok(()), f64::INFINITY);
+    for (i, (pull, line)) in pulls_n.iter().zip(&rig.lines).enumerate() {
+        if let Some(limit) = line.limit_n {
             let left = 1.0 - pull / limit;
-            lower(least, left);
-            if left < worst {
-                (worst, verdict) = (left, Err(NotHeld::OverLimit(LineId(i))));
+            if left < margin {
+                margin = left;
+                if left < 0.0 {
+                    held = Err(NotHeld::OverLimit(LineId(i)));
+                }
             }
         }
     }
-    verdict
+    Sounding { held, margin }
 }
 
 /// Fails for the two lines that spread widest, if that is more than `most` radians. `ways` gives
