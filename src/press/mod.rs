@@ -110,11 +110,10 @@ impl Figures {
         self.drawings.get(&(rig, kind))
     }
 
-    /// All drawings, by rig, then kind.
-    pub fn iter(&self) -> impl Iterator<Item = (RigId, FigureKind, &Drawing)> {
-        self.drawings
-            .iter()
-            .map(|((rig, kind), drawing)| (*rig, *kind, drawing))
+    /// Gives all drawings out, by rig, then kind.
+    pub(crate) fn into_drawings(self) -> impl Iterator<Item = (RigId, FigureKind, Drawing)> {
+        let drawings = self.drawings.into_iter();
+        drawings.map(|((rig, kind), drawing)| (rig, kind, drawing))
     }
 }
 
@@ -330,10 +329,11 @@ pub fn press_into(
                 .lesson
                 .is_none_or(|id| proof.reading.pack.lesson(id).shows(rig))
         };
-        for (_, _, drawing) in figures.iter().filter(|(rig, ..)| own(*rig)) {
+        let drawings = figures.into_drawings();
+        for (_, _, drawing) in drawings.filter(|(rig, ..)| own(*rig)) {
             sink.put(OutFile {
                 path: format!("figures/{}.svg", drawing.id),
-                bytes: drawing.svg.clone().into_bytes(),
+                bytes: drawing.svg.into_bytes(),
             });
         }
     }

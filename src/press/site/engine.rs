@@ -34,6 +34,7 @@ impl Engine {
             Some((name.to_owned(), text.to_owned()))
         });
         tera.add_raw_templates(files.collect::<Vec<_>>())?;
+        tera.global_context().insert("w", words.tree());
         Ok(Self { tera, words })
     }
 
@@ -45,7 +46,6 @@ impl Engine {
     /// Lays out one page.
     pub(super) fn render(&self, sheet: &Sheet) -> TeraResult<String> {
         let mut context = Context::new();
-        context.insert("w", self.words.tree());
         context.insert("page", sheet);
         self.tera.render(sheet.template, &context)
     }

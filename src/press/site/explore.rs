@@ -9,6 +9,7 @@
 use std::fmt::Write as _;
 
 use glam::DVec3;
+use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::pack::RigId;
@@ -48,9 +49,52 @@ pub(super) fn map_html(site: &Site<'_>, id: RigId) -> Option<String> {
 /// The samples of a rig with a control, as a script: a page opened from a file cannot fetch, and
 /// most readers of a lesson never move the climber.
 pub(super) fn script(site: &Site<'_>, id: RigId) -> Option<OutFile> {
-    let (rig, solved) = (site.pack().rig(id), site.solved(id));
-    let zone = zone_of(&solved, rig)?;
-    let data = data(site, rig, &solved, &zone.field);
+    let (rig, solved) = (site.pack().rig(id), &site.solved(id));
+    let field = &zone_of(solved, rig)?.field;
+    let unit = |quantity: Quantity| {
+        let (shown, unit) = quantity_parts(quantity, site.pack().units);
+        Unit {
+            unit,
+            scale: shown_scale(quantity.dimension(), unit),
+            decimals: shown.split_once('.').map_or(0, |(_, d)| d.len()),
+        }
+    };
+    let lines = rig.line_ids().map(|line| {
+        let pulls = field.pull_n[line.0].iter();
+        // Whole newtons: half of one is a tenth of the last digit shown.
+        let pulls = pulls.map(|pull| pull.is_finite().then(|| pull.round() as i64));
+        Line {
+            key: &rig.line(line).name,
+            name: heading_of(&rig.line(line).name),
+            run: run(rig, solved, line),
+            together: together(rig, solved, line),
+            pulls: pulls.collect(),
+        }
+    });
+    let (reasons, held) = reasons(site, rig, field);
+    let data = Data {
+        home: [solved.climber_at.x, solved.climber_at.z],
+        grid: Grid {
+            x: field.origin.x,
+            z: field.origin.z,
+            dx: field.cell_m.0,
+            dz: field.cell_m.1,
+            nx: field.size.0,
+            nz: field.size.1,
+        },
+        units: Units {
+            force: unit(Quantity::Force(0.0)),
+            length: unit(Quantity::Length(0.0)),
+        },
+        weight: solved.weight_n,
+        reasons: &reasons,
+        held: &held,
+        lines: lines.collect(),
+        map: Map {
+            per_metre: MAP_UNITS_PER_M,
+        },
+        words: site.words.tree().get("explore"),
+    };
     let name = json!(rig.name);
     let place = format!("(window.ropeleafZones = window.ropeleafZones || {{}})[{name}]");
     Some(OutFile {
@@ -59,73 +103,90 @@ pub(super) fn script(site: &Site<'_>, id: RigId) -> Option<OutFile> {
     })
 }
 
-fn data(site: &Site<'_>, rig: &Rig, solved: &Solved, field: &ZoneField) -> Value {
-    let units = site.pack().units;
-    let unit = |quantity: Quantity| {
-        let (shown, unit) = quantity_parts(quantity, units);
-        let decimals = shown.split_once('.').map_or(0, |(_, d)| d.len());
-        let scale = shown_scale(quantity.dimension(), unit);
-        json!({"unit": unit, "scale": scale, "decimals": decimals})
-    };
-    // Each reason once; samples hold its number, 0 for held.
+/// What the page's control reads, by its keys there.
+#[derive(Serialize)]
+struct Data<'a> {
+    home: [f64; 2],
+    grid: Grid,
+    units: Units,
+    weight: f64,
+    reasons: &'a [String],
+    held: &'a [usize],
+    lines: Vec<Line<'a>>,
+    map: Map,
+    words: Option<&'a Value>,
+}
+
+#[derive(Serialize)]
+struct Grid {
+    x: f64,
+    z: f64,
+    dx: f64,
+    dz: f64,
+    nx: usize,
+    nz: usize,
+}
+
+#[derive(Serialize)]
+struct Units {
+    force: Unit,
+    length: Unit,
+}
+
+#[derive(Serialize)]
+struct Unit {
+    unit: &'static str,
+    scale: f64,
+    decimals: usize,
+}
+
+#[derive(Serialize)]
+struct Line<'a> {
+    key: &'a str,
+    name: String,
+    run: Vec<Option<[f64; 2]>>,
+    together: Option<f64>,
+    pulls: Vec<Option<i64>>,
+}
+
+#[derive(Serialize)]
+struct Map {
+    #[serde(rename = "perMetre")]
+    per_metre: f64,
+}
+
+/// The reasons of samples that are not held, each once, and for each sample the number of its reason:
+/// from 1, 0 for held.
+fn reasons(site: &Site<'_>, rig: &Rig, field: &ZoneField) -> (Vec<String>, Vec<usize>) {
     let mut reasons: Vec<String> = Vec::new();
-    let mut held: Vec<usize> = Vec::new();
-    for sample in &field.held {
-        let code = match sample {
-            Ok(()) => 0,
-            Err(why) => {
-                let text = reason(site, rig, *why);
-                let known = reasons.iter().position(|r| *r == text);
-                known.unwrap_or_else(|| {
-                    reasons.push(text);
-                    reasons.len() - 1
-                }) + 1
-            }
-        };
-        held.push(code);
-    }
-    let lines = rig.line_ids().map(|line| {
-        let pulls = field.pull_n[line.0].iter();
-        // Whole newtons: half of one is a tenth of the last digit shown.
-        let pulls = pulls.map(|pull| pull.is_finite().then(|| pull.round() as i64));
-        json!({
-            "key": rig.line(line).name,
-            "name": heading_of(&rig.line(line).name),
-            "run": run(rig, solved, line),
-            "together": together(rig, solved, line),
-            "pulls": pulls.collect::<Vec<_>>(),
-        })
+    let mut known: Vec<(NotHeld, usize)> = Vec::new();
+    let held = field.held.iter().map(|sample| {
+        let Err(why) = sample else { return 0 };
+        if let Some((_, number)) = known.iter().find(|(known, _)| known == why) {
+            return *number;
+        }
+        let text = reason(site, rig, *why);
+        let at = reasons.iter().position(|known| *known == text);
+        let at = at.unwrap_or_else(|| {
+            reasons.push(text);
+            reasons.len() - 1
+        });
+        known.push((*why, at + 1));
+        at + 1
     });
-    let home = solved.climber_at;
-    json!({
-        "home": [home.x, home.z],
-        "grid": {
-            "x": field.origin.x, "z": field.origin.z,
-            "dx": field.cell_m.0, "dz": field.cell_m.1,
-            "nx": field.size.0, "nz": field.size.1,
-        },
-        "units": {
-            "force": unit(Quantity::Force(0.0)),
-            "length": unit(Quantity::Length(0.0)),
-        },
-        "weight": solved.weight_n,
-        "reasons": reasons,
-        "held": held,
-        "lines": lines.collect::<Vec<_>>(),
-        "map": {"perMetre": MAP_UNITS_PER_M},
-        "words": site.words.tree().get("explore"),
-    })
+    let held = held.collect();
+    (reasons, held)
 }
 
 /// The places of a run, `null` for the climber.
-fn run(rig: &Rig, solved: &Solved, line: LineId) -> Vec<Value> {
+fn run(rig: &Rig, solved: &Solved, line: LineId) -> Vec<Option<[f64; 2]>> {
     let nodes = rig.line(line).run.iter();
     nodes
         .map(|node| match node {
-            Node::Climber(_) => Value::Null,
+            Node::Climber(_) => None,
             Node::Point(point) => {
                 let at = solved.points[point.0].at;
-                json!([at.x, at.z])
+                Some([at.x, at.z])
             }
         })
         .collect()

@@ -19,18 +19,20 @@ impl Layers {
     /// Writes a drawing with its id in the page: a use in the place of each layer that the page has,
     /// a name for those that are new. Named shapes that the page has are left out: a shape's name
     /// says what it is.
-    pub(super) fn share(&mut self, element: Element, id: &str) -> String {
+    pub(super) fn share(&mut self, element: &Element, id: &str) -> String {
         let mut out = with_id(&element.head, id);
-        let shapes = element.shapes.into_iter();
-        let fresh: Vec<String> = shapes
-            .filter(|shape| self.shapes.insert(shape.clone()))
-            .collect();
-        if !fresh.is_empty() {
+        let room = element.layers.iter().map(|layer| layer.text.len() + 16);
+        out.reserve(room.sum());
+        let shapes = element.shapes.iter();
+        let mut fresh = shapes
+            .filter(|shape| self.shapes.insert((*shape).clone()))
+            .peekable();
+        if fresh.peek().is_some() {
             out.push_str("<defs>");
-            fresh.iter().for_each(|shape| out.push_str(shape));
+            fresh.for_each(|shape| out.push_str(shape));
             out.push_str("</defs>");
         }
-        for layer in element.layers {
+        for layer in &element.layers {
             if layer.text.len() < WORTH_SHARING || layer.own_ids {
                 out.push_str(&layer.in_page(id));
                 continue;
@@ -48,7 +50,7 @@ impl Layers {
                     out.push_str(&name);
                     out.push('"');
                     out.push_str(layer.text.strip_prefix("<g").unwrap_or_default());
-                    self.known.insert(layer.text, name);
+                    self.known.insert(layer.text.clone(), name);
                 }
             }
         }
@@ -82,8 +84,8 @@ mod tests {
         );
         let clip = format!("<g><clipPath id=\"{OWN_ID}-clip-1\"/></g>");
         let mut layers = Layers::default();
-        let first = layers.share(element(&[&wood, &clip, "<g>a</g>"]), "r");
-        let second = layers.share(element(&[&wood, &clip, "<g>b</g>"]), "t");
+        let first = layers.share(&element(&[&wood, &clip, "<g>a</g>"]), "r");
+        let second = layers.share(&element(&[&wood, &clip, "<g>b</g>"]), "t");
         let named = wood.replacen("<g", "<g id=\"y1\"", 1);
         assert_eq!(
             first,

@@ -105,7 +105,7 @@ impl Shown {
     ) -> Option<FigureView> {
         let (svg_html, phone) = match room {
             Room::Wide => {
-                let element = site.elements.get(&(rig, kind))?.clone();
+                let element = site.elements.get(&(rig, kind))?;
                 let small = site.draw(rig, kind, Form::Phone);
                 let own = self.own_id("", &figure::id_of(site.pack().rig(rig), kind));
                 let wide = self.layers.share(element, &own);
@@ -114,7 +114,7 @@ impl Shown {
             Room::Small => {
                 let Drawn { drawing, element } = site.draw(rig, kind, Form::Column)?;
                 let own = self.own_id(SMALL, &drawing.id);
-                (self.layers.share(element, &own), None)
+                (self.layers.share(&element, &own), None)
             }
         };
         Some(FigureView {

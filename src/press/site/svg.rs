@@ -82,6 +82,9 @@ impl Element {
     /// The whole element with the id that it has in its page.
     pub(super) fn alone(&self, id: &str) -> String {
         let mut out = with_id(&self.head, id);
+        let layers = self.layers.iter().map(|layer| layer.text.len());
+        let shapes = self.shapes.iter().map(String::len);
+        out.reserve(layers.chain(shapes).sum::<usize>() + 32);
         if !self.shapes.is_empty() {
             out.push_str("<defs>");
             self.shapes.iter().for_each(|shape| out.push_str(shape));

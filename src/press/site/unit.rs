@@ -194,21 +194,21 @@ impl<'a> Bench<'a> {
             terms: terms::used_by(pack.lesson(id), self.proof),
             drawings: Vec::new(),
         };
-        for (nth, rig) in (0..).zip(own) {
-            files.extend(explore::script(&site, rig));
-            for (kind, drawing) in figures.of_rig(rig) {
-                files.push(OutFile {
-                    path: format!("site/figures/{}.svg", drawing.id),
-                    bytes: drawing.svg.clone().into_bytes(),
-                });
-                let (width, height) = drawing.size_mm;
-                facts.drawings.push(DrawingFacts {
-                    rig: nth,
-                    kind,
-                    description: drawing.description.clone(),
-                    size_mm: (width.round() as u16, height.round() as u16),
-                });
-            }
+        files.extend(own.iter().filter_map(|rig| explore::script(&site, *rig)));
+        let nth: BTreeMap<RigId, _> = own.into_iter().zip(0..).collect();
+        for (rig, kind, drawing) in figures.into_drawings() {
+            let Some(nth) = nth.get(&rig) else { continue };
+            files.push(OutFile {
+                path: format!("site/figures/{}.svg", drawing.id),
+                bytes: drawing.svg.into_bytes(),
+            });
+            let (width, height) = drawing.size_mm;
+            facts.drawings.push(DrawingFacts {
+                rig: *nth,
+                kind,
+                description: drawing.description,
+                size_mm: (width.round() as u16, height.round() as u16),
+            });
         }
         Ok((facts, files))
     }
