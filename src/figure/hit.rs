@@ -61,14 +61,14 @@ impl Outline {
     pub fn bounds(&self) -> Rect {
         match self {
             Self::Box(rect) => *rect,
-            Self::Segment(a, b, half) => Rect::from_points(*a, *b).inset(*half),
+            Self::Segment(a, b, half) => grown(around(*a, *b), *half),
             Self::Filled(_, bounds) => *bounds,
         }
     }
 
     /// Whether a line from one place to another runs over an edge of it, or over the middle of a stroke.
     pub fn crossed_by(&self, line: (Point, Point)) -> bool {
-        let around = Rect::from_points(line.0, line.1);
+        let around = around(line.0, line.1);
         let crosses = |a: Point, b: Point| !misses(a, b, around) && segments_cross(line, (a, b));
         match self {
             Self::Box(rect) => segment_meets_rect(line.0, line.1, *rect),
@@ -79,12 +79,12 @@ impl Outline {
 
     /// Whether a box meets it.
     pub fn meets(&self, rect: Rect) -> bool {
-        if rect_gap(self.bounds(), rect) > 0.0 {
+        if !rects_meet(self.bounds(), rect) {
             return false;
         }
         match self {
             Self::Box(_) => true,
-            Self::Segment(a, b, half) => segment_meets_rect(*a, *b, rect.inset(*half)),
+            Self::Segment(a, b, half) => segment_meets_rect(*a, *b, grown(rect, *half)),
             Self::Filled(points, _) => {
                 let centre = rect.center();
                 edges(points).any(|(a, b)| segment_meets_rect(a, b, rect)) || inside(points, centre)
@@ -118,7 +118,7 @@ impl Thing {
 
     /// Whether a box meets it.
     pub fn meets(&self, rect: Rect) -> bool {
-        rect_gap(self.bounds, rect) <= 0.0 && self.outlines.iter().any(|o| o.meets(rect))
+        rects_meet(self.bounds, rect) && self.outlines.iter().any(|o| o.meets(rect))
     }
 
     /// Whether a line from one place to another runs over an edge or the middle of a stroke of it.
@@ -154,14 +154,49 @@ pub fn polylines(path: &BezPath) -> Vec<Vec<Point>> {
     all
 }
 
+/// The larger and the smaller of two numbers: `f64::max` and `f64::min` also ask whether they are any,
+/// which takes twice as long.
+const fn larger(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
+}
+
+const fn smaller(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+/// The box round a segment.
+pub const fn around(a: Point, b: Point) -> Rect {
+    Rect {
+        x0: smaller(a.x, b.x),
+        y0: smaller(a.y, b.y),
+        x1: larger(a.x, b.x),
+        y1: larger(a.y, b.y),
+    }
+}
+
+/// A box with a margin, mm.
+pub const fn grown(rect: Rect, by_mm: f64) -> Rect {
+    Rect {
+        x0: rect.x0 - by_mm,
+        y0: rect.y0 - by_mm,
+        x1: rect.x1 + by_mm,
+        y1: rect.y1 + by_mm,
+    }
+}
+
+/// Whether two boxes have a point in common.
+pub const fn rects_meet(a: Rect, b: Rect) -> bool {
+    b.x0 <= a.x1 && a.x0 <= b.x1 && b.y0 <= a.y1 && a.y0 <= b.y1
+}
+
 /// Distance between two boxes, mm; 0 where they meet, negative where they overlap.
 pub fn rect_gap(a: Rect, b: Rect) -> f64 {
-    let dx = (b.x0 - a.x1).max(a.x0 - b.x1);
-    let dy = (b.y0 - a.y1).max(a.y0 - b.y1);
+    let dx = larger(b.x0 - a.x1, a.x0 - b.x1);
+    let dy = larger(b.y0 - a.y1, a.y0 - b.y1);
     if dx > 0.0 && dy > 0.0 {
         (dx * dx + dy * dy).sqrt()
     } else {
-        dx.max(dy)
+        larger(dx, dy)
     }
 }
 
@@ -173,10 +208,10 @@ pub fn segments_cross((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
 
 /// Whether a segment lies wholly on one side of a box: most do, and this is quickly said.
 pub const fn misses(a: Point, b: Point, rect: Rect) -> bool {
-    a.x.max(b.x) < rect.x0
-        || a.x.min(b.x) > rect.x1
-        || a.y.max(b.y) < rect.y0
-        || a.y.min(b.y) > rect.y1
+    (a.x < rect.x0 && b.x < rect.x0)
+        || (a.x > rect.x1 && b.x > rect.x1)
+        || (a.y < rect.y0 && b.y < rect.y0)
+        || (a.y > rect.y1 && b.y > rect.y1)
 }
 
 /// Whether a segment has a point in a box: clips it (Liang and Barsky, ACM Transactions on Graphics
@@ -198,8 +233,8 @@ pub fn segment_meets_rect(a: Point, b: Point, rect: Rect) -> bool {
             continue;
         }
         let (t0, t1) = (low / delta, high / delta);
-        enter = enter.max(t0.min(t1));
-        leave = leave.min(t0.max(t1));
+        enter = larger(enter, smaller(t0, t1));
+        leave = smaller(leave, larger(t0, t1));
     }
     enter <= leave
 }

@@ -15,7 +15,7 @@ use std::borrow::Cow;
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::hit::{Outline, rect_gap, segments_cross};
+use super::hit::{self, Outline, rect_gap, segments_cross};
 use super::label_grid::Grid;
 use super::label_index::Index;
 use super::text::{Align, Block, LEADING_MM, SIZE_MM};
@@ -195,9 +195,9 @@ struct Desk<'a> {
     chosen: Vec<Option<Placed>>,
     /// Boxes of the lines that are looked at.
     boxes: Vec<Rect>,
-    /// Seats that are looked at, and the order in which.
+    /// Seats that are looked at, and the order in which: price in the upper half, number in the lower.
     seats: Vec<Seat>,
-    order: Vec<(u32, u32)>,
+    order: Vec<u64>,
 }
 
 impl Desk<'_> {
@@ -319,24 +319,29 @@ impl Desk<'_> {
         for (n, spot) in grid.spots(reach + LEADER_GAP_MM) {
             let seat = self.seat(wish, block, spot, rank(n));
             if let Some(seat) = seat.filter(|seat| over < seat.least && seat.least <= up_to) {
-                order.push((step_of(seat.least), seats.len() as u32));
+                order.push(step_of(seat.least) << 32 | seats.len() as u64);
                 seats.push(seat);
             }
         }
         // Cheapest first, and only as many of them as can still win.
         order.sort_unstable();
-        for (step, number) in &order {
-            if best.as_ref().is_some_and(|best| *step > step_of(best.cost)) {
+        for entry in &order {
+            let number = (entry & u64::from(u32::MAX)) as usize;
+            if best
+                .as_ref()
+                .is_some_and(|best| entry >> 32 > step_of(best.cost))
+            {
                 break;
             }
-            self.offer(block, seats[*number as usize], best);
+            self.offer(block, seats[number], best);
         }
         (self.seats, self.order) = (seats, order);
     }
 
     /// A spot inside the field, with the least that it can cost.
     fn seat(&self, wish: &Wish, block: &Block, spot: Spot, rank: usize) -> Option<Seat> {
-        let whole = Rect::from_origin_size(spot.corner, (block.width(), block.height()));
+        let (x, y) = (spot.corner.x, spot.corner.y);
+        let whole = Rect::new(x, y, x + block.width(), y + block.height());
         if !contains(self.field, whole) {
             return None;
         }
@@ -480,7 +485,7 @@ fn leaders_meet(
 
 /// The box round a label and its leader.
 fn around(boxes: &[Rect], leader: Option<(Point, Point)>) -> Rect {
-    let leader = leader.map(|(a, b)| Rect::from_points(a, b));
+    let leader = leader.map(|(a, b)| hit::around(a, b));
     let all = boxes.iter().copied().chain(leader);
     all.reduce(|a, b| a.union(b)).unwrap_or_default()
 }
@@ -497,9 +502,9 @@ struct Seat {
 }
 
 /// A price in steps of a 32nd: which seats are looked at first.
-fn step_of(cost: f64) -> u32 {
-    // `as` takes an infinite one to the last step.
-    (32.0 * cost) as u32
+fn step_of(cost: f64) -> u64 {
+    // `as` takes an infinite one to the last step of all.
+    u64::from((32.0 * cost) as u32)
 }
 
 /// The cheapest seat so far.

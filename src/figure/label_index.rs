@@ -10,7 +10,8 @@
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::{
-    Outline, crossings, edges, inside, misses, rect_gap, segment_meets_rect, segments_cross,
+    Outline, around, crossings, edges, grown, inside, misses, rects_meet, segment_meets_rect,
+    segments_cross,
 };
 use super::label::{Cover, Obstacle};
 
@@ -173,11 +174,11 @@ impl<'a> Index<'a> {
         let Some(whole) = boxes.iter().copied().reduce(|a, b| a.union(b)) else {
             return;
         };
-        let whole = whole.inset(gap(Cover::Never));
-        let near = self.lettered.iter().filter(|l| rect_gap(**l, whole) <= 0.0);
+        let whole = grown(whole, gap(Cover::Never));
+        let near = self.lettered.iter().filter(|l| rects_meet(**l, whole));
         for lettered in near {
             let gap = gap(Cover::Never);
-            let meets = |b: &Rect| rect_gap(*lettered, b.inset(gap)) <= 0.0;
+            let meets = |b: &Rect| rects_meet(*lettered, grown(*b, gap));
             if boxes.iter().any(meets) && !tell(Cover::Never) {
                 return;
             }
@@ -187,18 +188,18 @@ impl<'a> Index<'a> {
                 let part = &self.parts[self.held[number] as usize];
                 let gap = gap(part.cover);
                 let meets = match part.form {
-                    Form::Box(rect) => boxes.iter().any(|b| rect_gap(rect, b.inset(gap)) <= 0.0),
+                    Form::Box(rect) => boxes.iter().any(|b| rects_meet(rect, grown(*b, gap))),
                     Form::Stroke(a, b, half) => {
-                        !misses(a, b, whole.inset(half))
-                            && boxes
-                                .iter()
-                                .any(|rect| segment_meets_rect(a, b, rect.inset(gap).inset(half)))
+                        !misses(a, b, grown(whole, half))
+                            && boxes.iter().any(|rect| {
+                                segment_meets_rect(a, b, grown(grown(*rect, gap), half))
+                            })
                     }
                     Form::Edge(a, b) => {
                         !misses(a, b, whole)
                             && boxes
                                 .iter()
-                                .any(|rect| segment_meets_rect(a, b, rect.inset(gap)))
+                                .any(|rect| segment_meets_rect(a, b, grown(*rect, gap)))
                     }
                     Form::Inside => false,
                 };
@@ -224,9 +225,9 @@ impl<'a> Index<'a> {
         mut tell: impl FnMut(Cover) -> bool,
     ) {
         self.met.clear();
-        let around = Rect::from_points(a, b);
+        let around = around(a, b);
         for lettered in &self.lettered {
-            if segment_meets_rect(a, b, lettered.inset(half)) && !tell(Cover::Never) {
+            if segment_meets_rect(a, b, grown(*lettered, half)) && !tell(Cover::Never) {
                 return;
             }
         }
@@ -234,7 +235,7 @@ impl<'a> Index<'a> {
             for number in self.held_in(squares) {
                 let part = &self.parts[self.held[number] as usize];
                 let meets = match part.form {
-                    Form::Box(rect) => segment_meets_rect(a, b, rect.inset(half)),
+                    Form::Box(rect) => segment_meets_rect(a, b, grown(rect, half)),
                     Form::Stroke(c, d, _) | Form::Edge(c, d) => {
                         !misses(c, d, around) && segments_cross((a, b), (c, d))
                     }
@@ -297,7 +298,7 @@ impl<'a> Index<'a> {
 
     /// The squares that a stroke lies in, and few others: row by row, those beside which it runs.
     fn squares_along(&self, a: Point, b: Point, half: f64) -> Squares {
-        let around = Rect::from_points(a, b).inset(half);
+        let around = grown(around(a, b), half);
         let mut squares = self.squares(around);
         if squares.rows.len() == 1 || squares.all.0 == squares.all.1 {
             return squares;

@@ -10,7 +10,7 @@ use kurbo::{Point, Rect, Vec2};
 use super::closeup::{self, AnchorView, AtHarness, AtPoint, Closing};
 use super::curve::circle;
 use super::facts::{is_climber, spaced};
-use super::hit::{Outline, rect_gap};
+use super::hit::{Outline, rects_meet};
 use super::key::still;
 use super::label::{Cover, Obstacle};
 use super::scene::Scene;
@@ -180,7 +180,7 @@ fn beside(sheet: &Sheet, field: Rect, one: &Closer) -> Text {
     let around = places.iter().copied().reduce(|a, b| a.union(b));
     let around = around.unwrap_or_default().inset(0.4);
     let near = sheet.obstacles().iter();
-    let near = near.filter(|o| rect_gap(o.outline.bounds(), around) <= 0.0);
+    let near = near.filter(|o| rects_meet(o.outline.bounds(), around));
     let near: Vec<&Obstacle> = near.collect();
     let cost = |bounds: Rect| {
         let outside = field.inset(-1.5).intersect(bounds).area() < 0.999 * bounds.area();

@@ -12,7 +12,7 @@ use kurbo::{BezPath, Point, Rect, Vec2};
 use super::facts::{force, is_climber, spaced};
 use super::forces::{number, unit_word};
 use super::frame::CLIMBER_M;
-use super::hit::{Outline, rect_gap, segment_meets_rect};
+use super::hit::{self, Outline, rect_gap, rects_meet, segment_meets_rect};
 use super::key::{self, Entry, SYMBOL_MM};
 use super::label::{Cover, Spot, Wish};
 use super::naming::line_entries;
@@ -212,8 +212,7 @@ fn mostly_near<'a>(
 ) -> bool {
     let around = around(places);
     let strokes = others.flat_map(|points| points.windows(2));
-    let strokes =
-        strokes.filter(|two| rect_gap(Rect::from_points(two[0], two[1]), around) <= within_mm);
+    let strokes = strokes.filter(|two| rect_gap(hit::around(two[0], two[1]), around) <= within_mm);
     let strokes: Vec<[Point; 2]> = strokes.map(|two| [two[0], two[1]]).collect();
     let least = (MOST_SHARED * places.len() as f64).floor() as usize + 1;
     let mut near = 0;
@@ -421,7 +420,7 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
 /// Whether a contour comes within so many mm of a place, across or up and down.
 fn runs_within(drawn: &Drawn<'_>, at: Point, mm: f64) -> bool {
     let near = Rect::from_center_size(at, (2.0 * mm, 2.0 * mm));
-    rect_gap(drawn.around, near) <= 0.0
+    rects_meet(drawn.around, near)
         && drawn
             .path
             .windows(2)
