@@ -137,6 +137,42 @@ fn kill_at_any_moment(revise: fn(&Path, &str)) {
     assert_eq!(left, [".output-store", "content", "output"]);
 }
 
+#[test]
+fn a_kill_while_leftovers_are_taken_away_leaves_them_ours() {
+    const FOLDERS: usize = 12;
+    const FILES: usize = 300;
+    let home = tempfile::tempdir().expect("a folder");
+    let home = home.path();
+    lay_out(home);
+    let (left, mark) = (home.join(".output-new"), "unfinished.ropeleaf");
+    let files = || walkdir::WalkDir::new(&left).into_iter().flatten();
+    let mut seen = 0;
+    for round in 0..8 {
+        for folder in 0..FOLDERS {
+            let folder = left.join(format!("site-{folder}"));
+            fs::create_dir_all(&folder).expect("a folder");
+            for file in 0..FILES {
+                fs::write(folder.join(file.to_string()), "").expect("a file");
+            }
+        }
+        fs::write(left.join(mark), "").expect("a file");
+        let (all, share) = (files().count(), round + 1);
+        let mut child = press(home).spawn().expect("it starts");
+        while files().count() > all - all * share / 10 && child.try_wait().expect("ours").is_none()
+        {
+        }
+        let _ = child.kill();
+        let _ = child.wait();
+        let foreign = files().any(|entry| entry.file_type().is_file());
+        assert!(!foreign || left.join(mark).exists(), "round {round}");
+        seen += u32::from(foreign);
+    }
+    println!("{seen} kills while something was left");
+    let done = press(home).output().expect("it starts");
+    assert!(done.status.success(), "{done:?}");
+    assert!(!left.exists());
+}
+
 /// Unmounts at the end of the test, also of one that fails.
 struct Mounted<'a>(&'a Path);
 

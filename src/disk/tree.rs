@@ -232,9 +232,23 @@ impl Unfinished {
 impl Drop for Unfinished {
     fn drop(&mut self) {
         if Self::is(&self.0) {
-            let _ = fs::remove_dir_all(&self.0);
+            let _ = remove_marked(&self.0);
         }
     }
+}
+
+/// Removes a folder that is marked as ours, its mark last: what is left by a kill is ours still.
+fn remove_marked(folder: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_type()?.is_dir() {
+            fs::remove_dir_all(entry.path())?;
+        } else if entry.file_name() != UNFINISHED {
+            fs::remove_file(entry.path())?;
+        }
+    }
+    fs::remove_file(folder.join(UNFINISHED))?;
+    fs::remove_dir(folder)
 }
 
 /// Puts `fresh` in the place of `folder`; where there was one, `fresh` is the old one afterwards.
@@ -378,7 +392,7 @@ pub(super) fn clear(left: &Path) -> Result<(), DiskProblem> {
         return Ok(());
     }
     if Unfinished::is(left) {
-        return fs::remove_dir_all(left).map_err(|e| DiskProblem::Io(left.into(), e));
+        return remove_marked(left).map_err(|e| DiskProblem::Io(left.into(), e));
     }
     if !left.join(GOING).exists() {
         let listed = marks_in(&left.join(MANIFEST));
