@@ -9,6 +9,7 @@
 
 use jiff::civil::Time;
 
+use super::flow::LessonNames;
 use super::{Lesson, LessonId};
 use crate::block::{Item, Problem, Table, Text};
 use crate::finding::{Finding, Place};
@@ -228,8 +229,8 @@ const MINUTES: &str = "minutes = 15";
 pub(super) struct CourseLessons<'a> {
     /// The course's lessons as written.
     pub(super) written: &'a [Text],
-    /// Names of all lessons of the pack, in the order of their ids.
-    pub(super) names: &'a [String],
+    /// Names of all lessons of the pack.
+    pub(super) names: &'a LessonNames,
     /// The lessons themselves.
     pub(super) lessons: &'a [Lesson],
 }
@@ -292,8 +293,8 @@ fn resolve_part(
                 return None;
             }
             // A lesson that the pack does not have is noted where the course lists it.
-            let id = course.names.iter().position(|name| *name == text.value)?;
-            (DayWhat::Lesson(LessonId(id)), course.lessons[id].minutes)
+            let id = course.names.id(&text.value)?;
+            (DayWhat::Lesson(id), course.lessons[id.0].minutes)
         }
     };
     let minutes = part.minutes.or(own_minutes);

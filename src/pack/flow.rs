@@ -7,13 +7,38 @@ use std::ops::Range;
 use pulldown_cmark::{Event, Tag};
 
 use super::markdown::{self, Source};
-use super::{Flow, Inline, RigId, RigValue};
+use super::{Flow, Inline, LessonId, RigId, RigValue};
 use crate::block::{Problem, Text};
 use crate::finding::{Finding, Place};
 use crate::rig::{Rig, ValuePath};
 
 /// How a rig's value begins in inline code.
 const RIG_MARK: &str = "rig:";
+
+/// Stems of the lesson files, by which files name lessons.
+#[derive(Debug)]
+pub(super) struct LessonNames {
+    all: Vec<String>,
+    ids: BTreeMap<String, LessonId>,
+}
+
+impl LessonNames {
+    /// - `all`: each lesson's, in the order of their ids.
+    pub(super) fn of(all: Vec<String>) -> Self {
+        let ids = all.iter().cloned().zip((0..).map(LessonId)).collect();
+        Self { all, ids }
+    }
+
+    /// The lesson of a name.
+    pub(super) fn id(&self, name: &str) -> Option<LessonId> {
+        self.ids.get(name).copied()
+    }
+
+    /// All of them, in the order of their ids.
+    pub(super) fn all(&self) -> &[String] {
+        &self.all
+    }
+}
 
 /// The names of a pack that texts may use, and a place for what is wrong with them.
 #[derive(Debug, Clone)]
@@ -24,8 +49,8 @@ pub(super) struct Names<'a> {
     pub(super) rig_ids: &'a BTreeMap<String, Option<RigId>>,
     /// Paths below `pictures/`.
     pub(super) pictures: &'a [(String, Vec<u8>)],
-    /// Stems of the lesson files.
-    pub(super) lessons: &'a [String],
+    /// The lessons.
+    pub(super) lessons: &'a LessonNames,
     /// Keys of all courses' outcomes.
     pub(super) outcomes: &'a [String],
     /// Whether lessons and pictures are known: not for a file on its own.
@@ -176,11 +201,16 @@ impl Names<'_> {
             return;
         }
         let stem = stem.rsplit('/').next().unwrap_or(stem);
-        if !self.lessons.iter().any(|name| name == stem) {
+        if self.lessons.id(stem).is_none() {
             let problem = Problem::UnknownName {
                 what: "lesson",
                 name: dest.to_owned(),
-                valid: self.lessons.iter().map(|l| format!("{l}.md")).collect(),
+                valid: self
+                    .lessons
+                    .all()
+                    .iter()
+                    .map(|l| format!("{l}.md"))
+                    .collect(),
             };
             self.report(&problem, place);
         }

@@ -414,13 +414,16 @@ impl Pack {
         if rig.wrong.is_empty() {
             return None;
         }
-        if let Some((name, _)) = &rig.right {
-            let twin = self.rigs.iter().position(|other| other.name == *name);
-            return twin.map(RigId);
+        let file = rig.place.file;
+        let from = self.rigs.partition_point(|other| other.place.file < file);
+        let own = (from..self.rigs.len()).map(RigId);
+        let mut own = own.take_while(|id| self.rig(*id).place.file == file);
+        let all = (0..self.rigs.len()).map(RigId);
+        match &rig.right {
+            // Most stand in the same lesson.
+            Some((name, _)) => own.chain(all).find(|id| self.rig(*id).name == *name),
+            None => own.find(|id| self.rig(*id).wrong.is_empty()),
         }
-        let lesson = self.lessons.iter().find(|l| l.rigs().any(|own| own == id));
-        let mut rigs = lesson?.rigs();
-        rigs.find(|other| self.rig(*other).wrong.is_empty())
     }
 
     /// The lesson of an id.

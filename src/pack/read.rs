@@ -15,7 +15,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::day::{self, CourseLessons};
-use super::flow::Names;
+use super::flow::{LessonNames, Names};
 use super::kit_room::KitRoom;
 use super::lesson::Head;
 use super::markdown::{Fence, Piece, Source};
@@ -71,7 +71,8 @@ impl<'a> Reader<'a> {
         let mut drafts = self.drafts();
         let (rigs, rig_ids) = self.rigs(&drafts, &kit);
         let pictures = self.pictures();
-        let lesson_names: Vec<String> = drafts.iter().map(|d| d.name.clone()).collect();
+        let lesson_names = drafts.iter().map(|d| d.name.clone()).collect();
+        let lesson_names = LessonNames::of(lesson_names);
         let courses = self.course_files();
         let outcomes: Vec<String> = courses
             .iter()
@@ -469,17 +470,17 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// Names of lessons to their ids; lessons stand in the order of their files.
-    fn lesson_ids(&mut self, texts: &[Text], names: &[String]) -> Vec<LessonId> {
+    /// Names of lessons to their ids.
+    fn lesson_ids(&mut self, texts: &[Text], names: &LessonNames) -> Vec<LessonId> {
         let mut ids = Vec::new();
         for text in texts {
-            if let Some(i) = names.iter().position(|name| *name == text.value) {
-                ids.push(LessonId(i));
+            if let Some(id) = names.id(&text.value) {
+                ids.push(id);
             } else if self.scope == Scope::Pack {
                 let problem = Problem::UnknownName {
                     what: "lesson",
                     name: text.value.clone(),
-                    valid: names.to_vec(),
+                    valid: names.all().to_vec(),
                 };
                 self.report(&problem, text.place);
             }
@@ -523,7 +524,7 @@ impl<'a> Reader<'a> {
         name: String,
         file: usize,
         course: files::CourseFile,
-        names: &[String],
+        names: &LessonNames,
         lessons: &[Lesson],
     ) -> Course {
         let around = CourseLessons {
@@ -534,7 +535,8 @@ impl<'a> Reader<'a> {
         let days = course.days.into_iter();
         let days = days.filter_map(|day| day::resolve(day, &around, &mut self.findings));
         let days = days.collect();
-        let known = course.lessons.iter().filter(|l| names.contains(&l.value));
+        let known = course.lessons.iter();
+        let known = known.filter(|l| names.id(&l.value).is_some());
         let lesson_places = known.map(|l| l.place).collect();
         let lessons = self.lesson_ids(&course.lessons, names);
         let title = course.title;

@@ -1,6 +1,8 @@
 //! Every mistake that the pack shows beside the right way, with what the rules say and the numbers in
 //! which the two differ.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::pack::RigId;
@@ -33,7 +35,7 @@ pub(super) struct Twin {
 pub(super) fn sheet(site: &Site<'_>, listed: &Listed<'_>) -> Option<Sheet> {
     let pack = site.pack();
     let words = site.words;
-    let all = pairs(pack);
+    let all: BTreeMap<RigId, RigId> = pairs(pack).into_iter().collect();
     if all.is_empty() {
         return None;
     }
@@ -56,8 +58,7 @@ pub(super) fn sheet(site: &Site<'_>, listed: &Listed<'_>) -> Option<Sheet> {
     sheet.fields.push(site.owner_field());
     for id in site.lessons_by_code() {
         let lesson = pack.lesson(id);
-        let own: Vec<RigId> = lesson.rigs().collect();
-        let pairs = all.iter().filter(|(wrong, _)| own.contains(wrong));
+        let pairs = lesson.rigs().filter_map(|rig| all.get_key_value(&rig));
         let twins: Vec<Twins> = pairs
             .filter_map(|(wrong, right)| twins(site, listed, (*wrong, *right), &mut shown))
             .collect();
