@@ -1,6 +1,5 @@
 //! One state of the preview: the pages of the last good press and what is wrong with the pack now.
 
-use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::sync::Arc;
 
@@ -28,8 +27,8 @@ pub struct Edition {
 
 /// A press without errors.
 struct Good {
-    /// The site by path.
-    files: BTreeMap<String, Vec<u8>>,
+    /// The site in order of path, shared with the store and with the editions before and after.
+    files: Vec<Arc<OutFile>>,
     proof: Arc<Proof>,
     prints: Prints,
 }
@@ -104,7 +103,9 @@ impl Edition {
 
     /// The bytes of a path below the output.
     pub fn file(&self, path: &str) -> Option<&[u8]> {
-        Some(self.good.as_ref()?.files.get(path)?)
+        let files = &self.good.as_ref()?.files;
+        let at = files.binary_search_by(|file| file.path.as_str().cmp(path));
+        Some(&files[at.ok()?].bytes)
     }
 
     /// The print of a file name, set now if it was not asked for before; `None` if there is none of
@@ -124,18 +125,11 @@ impl Good {
         let sink = InMemory::default();
         press::site_into(proof, prints.list(), store, &sink)?;
         Ok(Self {
-            files: by_path(sink.files()),
+            files: sink.shared(),
             proof: proof.clone(),
             prints,
         })
     }
-}
-
-fn by_path(files: Vec<OutFile>) -> BTreeMap<String, Vec<u8>> {
-    files
-        .into_iter()
-        .map(|file| (file.path, file.bytes))
-        .collect()
 }
 
 /// The errors among findings, each under its source line.

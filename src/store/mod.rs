@@ -54,7 +54,7 @@ pub struct Piece {
     pub marks: Vec<FileMark>,
     /// The files themselves, in a store in memory.
     #[serde(skip)]
-    pub files: Vec<OutFile>,
+    pub files: Vec<Arc<OutFile>>,
 }
 
 /// Everything that is made for one lesson of the site.
@@ -87,6 +87,11 @@ pub trait Sink: Sync {
     /// As [`Sink::put`], where the file's mark is known already.
     fn put_marked(&self, file: OutFile, _mark: &FileMark) {
         self.put(file);
+    }
+
+    /// As [`Sink::put`], for a file that somebody else holds too.
+    fn share(&self, file: Arc<OutFile>) {
+        self.put(Arc::unwrap_or_clone(file));
     }
 
     /// Takes files over from the last output, all of them or none; whether it did. Only files whose
@@ -181,7 +186,7 @@ impl Store {
             return sink.keep(&piece.marks);
         }
         for file in &piece.files {
-            sink.put(file.clone());
+            sink.share(file.clone());
         }
         true
     }
@@ -190,8 +195,10 @@ impl Store {
     fn piece(&self, files: Vec<OutFile>, sink: &dyn Sink) -> Piece {
         let mut piece = Piece::default();
         if self.in_memory {
-            piece.files.clone_from(&files);
-            files.into_iter().for_each(|file| sink.put(file));
+            piece.files = files.into_iter().map(Arc::new).collect();
+            for file in &piece.files {
+                sink.share(file.clone());
+            }
         } else {
             for file in files {
                 let mark = FileMark::of(&file);
@@ -234,11 +241,17 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 
 /// Gathers an output in memory.
 #[derive(Debug, Default)]
-pub struct InMemory(Mutex<Vec<OutFile>>);
+pub struct InMemory(Mutex<Vec<Arc<OutFile>>>);
 
 impl InMemory {
     /// The files, by path.
     pub fn files(self) -> Vec<OutFile> {
+        let files = self.shared().into_iter();
+        files.map(Arc::unwrap_or_clone).collect()
+    }
+
+    /// As [`InMemory::files`], those of a store without a copy.
+    pub fn shared(self) -> Vec<Arc<OutFile>> {
         let mut files = self
             .0
             .into_inner()
@@ -250,6 +263,10 @@ impl InMemory {
 
 impl Sink for InMemory {
     fn put(&self, file: OutFile) {
+        self.share(Arc::new(file));
+    }
+
+    fn share(&self, file: Arc<OutFile>) {
         lock(&self.0).push(file);
     }
 
