@@ -94,15 +94,16 @@ fn nominal(balance: &Balance) -> Option<Vec<f64>> {
     }
     // In u = T·√(spans that share it) the sum of squares is |u|².
     let scale: Vec<f64> = balance.shared_by.iter().map(|k| 1.0 / k.sqrt()).collect();
-    let scaled = |rows: &Rows| {
-        let mut rows = rows.clone();
-        for (i, v) in rows.data.iter_mut().enumerate() {
-            *v *= scale[i % n];
+    let scaled = |rows: &Rows, more: usize| {
+        let mut to = Rows::with_room(n, rows.len() + more);
+        for row in rows.data.chunks_exact(n) {
+            to.data.extend(row.iter().zip(&scale).map(|(v, s)| v * s));
         }
-        rows
+        to
     };
-    let (e, mut g) = (scaled(&balance.e), scaled(&balance.g));
-    let mut h = balance.h.clone();
+    let (e, mut g) = (scaled(&balance.e, 0), scaled(&balance.g, n));
+    let mut h = Vec::with_capacity(balance.h.len() + n);
+    h.extend_from_slice(&balance.h);
     for j in 0..n {
         g.push()[j] = 1.0;
         h.push(0.0);

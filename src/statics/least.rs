@@ -37,6 +37,14 @@ impl Rows {
         }
     }
 
+    /// The same with room for so many rows.
+    pub fn with_room(cols: usize, rows: usize) -> Self {
+        Self {
+            cols,
+            data: Vec::with_capacity(cols * rows),
+        }
+    }
+
     pub fn len(&self) -> usize {
         self.data.len().checked_div(self.cols).unwrap_or(0)
     }
@@ -90,7 +98,7 @@ impl Shortest {
 pub(crate) fn shortest(e: &Rows, d: &[f64]) -> Shortest {
     let n = e.cols;
     let mut u = vec![0.0; n];
-    let mut span = Rows::new(n);
+    let mut span = Rows::with_room(n, n);
     let mut left: Vec<usize> = (0..e.len()).collect();
     let mut across = e.data.clone();
     while span.len() < n {
@@ -103,24 +111,26 @@ pub(crate) fn shortest(e: &Rows, d: &[f64]) -> Shortest {
         };
         let i = left.swap_remove(best);
         let own = dot(e.row(i), e.row(i)).sqrt();
-        let mut q = across[i * n..(i + 1) * n].to_vec();
-        for k in 0..span.len() {
-            let along = dot(&q, span.row(k));
-            add_scaled(&mut q, -along, span.row(k));
+        let known = span.data.len();
+        span.push_row(&across[i * n..(i + 1) * n]);
+        let (earlier, q) = span.data.split_at_mut(known);
+        for before in earlier.chunks_exact(n) {
+            let along = dot(q, before);
+            add_scaled(q, -along, before);
         }
-        let length = dot(&q, &q).sqrt();
+        let length = dot(q, q).sqrt();
         if length <= RANK_REL * own.max(RANK_REL) {
+            span.data.truncate(known);
             continue;
         }
         q.iter_mut().for_each(|v| *v /= length);
-        let step = (d[i] - dot(e.row(i), &u)) / dot(e.row(i), &q);
-        add_scaled(&mut u, step, &q);
+        let step = (d[i] - dot(e.row(i), &u)) / dot(e.row(i), q);
+        add_scaled(&mut u, step, q);
         for &j in &left {
             let row = &mut across[j * n..(j + 1) * n];
-            let along = dot(row, &q);
-            add_scaled(row, -along, &q);
+            let along = dot(row, q);
+            add_scaled(row, -along, q);
         }
-        span.push_row(&q);
     }
     let miss = (0..e.len())
         .map(|i| (dot(e.row(i), &u) - d[i]).abs())
