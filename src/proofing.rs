@@ -80,10 +80,8 @@ fn zones_asked(pack: &Pack) -> Vec<bool> {
         .iter()
         .map(|rig| rig.expect.iter().any(|e| e.value == ValuePath::ZoneArea))
         .collect();
-    for value in rules::values_asked(pack) {
-        if value.path == ValuePath::ZoneArea {
-            asked[value.rig.0] = true;
-        }
+    for rig in rules::values_asked(pack, ValuePath::ZoneArea) {
+        asked[rig.0] = true;
     }
     asked
 }

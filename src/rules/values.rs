@@ -1,10 +1,12 @@
 //! Values that authors ask for: every one must exist, and every expectation must hold.
 
+use rayon::prelude::*;
+
 use super::{Answers, Case};
 use crate::finding::Finding;
-use crate::pack::{Answer, Flow, Inline, Lesson, NumberSource, Pack, Part, RigValue};
+use crate::pack::{Answer, Flow, Inline, Lesson, NumberSource, Pack, Part, RigId, RigValue};
 use crate::quantity::{fine_text, quantity_text};
-use crate::rig::Compare;
+use crate::rig::{Compare, ValuePath};
 use crate::statics::Solved;
 use crate::value::evaluate;
 
@@ -115,9 +117,12 @@ fn why_none(solved: &Solved) -> &'static str {
     }
 }
 
-/// Every value that a pack's texts ask for.
-pub(crate) fn asked(pack: &Pack) -> impl Iterator<Item = RigValue> {
-    pack.lessons.iter().flat_map(of_lesson)
+/// The rigs of which a pack's texts ask for a value.
+pub(crate) fn asked(pack: &Pack, path: ValuePath) -> Vec<RigId> {
+    let lessons = pack.lessons.par_iter();
+    let values = lessons.flat_map_iter(of_lesson);
+    let values = values.filter(|value| value.path == path);
+    values.map(|value| value.rig).collect()
 }
 
 /// Every value that a lesson's texts ask for.
