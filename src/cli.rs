@@ -353,7 +353,8 @@ fn press(
     let sources = disk::read_pack(content)?;
     let call = (scope_of(content), only, lesson, output, colour);
     let asked = store::asked(&sources, &call);
-    if let Some(said) = cache.again(output, asked) {
+    let last = cache.last();
+    if let Some(said) = last.as_ref().and_then(|last| last.again(output, asked)) {
         return Ok(said.into());
     }
     let zones = match only {
@@ -378,7 +379,7 @@ fn press(
             ..Outcome::default()
         });
     }
-    let writing = cache.begin(output)?;
+    let writing = cache.begin(output, last)?;
     let order = Order { only, lesson };
     let findings = match press::press_into(&proof, order, &store, &writing, progress) {
         Ok(findings) => findings,

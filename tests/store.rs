@@ -75,14 +75,15 @@ fn press_again(files: &Files, want: &Proof, cache: &Cache, output: &Path) -> boo
         out: format!("{} findings", want.findings.len()),
         err: String::new(),
     };
-    if let Some(again) = cache.again(output, asked) {
+    let last = cache.last();
+    if let Some(again) = last.as_ref().and_then(|last| last.again(output, asked)) {
         assert_eq!(again, said);
         return false;
     }
     let store = cache.store();
     let proof = proof_with(files, &store);
     assert_same_proof(want, &proof, "a press");
-    let writing = cache.begin(output).expect("an output of ours");
+    let writing = cache.begin(output, last).expect("an output of ours");
     press_into(&proof, Order::from(Only::Site), &store, &writing, &Silent).expect("sound");
     let done = cache.finish(store, writing, asked, |_| said.clone());
     assert_eq!(done.expect("writable"), said);
@@ -459,7 +460,8 @@ fn what_did_not_change_is_not_made_again() {
     let first = round(&files, true);
     assert_eq!(first, round(&files, false), "nothing changed");
     fs::write(output.join("site/mine.txt"), "keep").expect("writable");
-    let seen = cache.again(&output, asked(&sources(&files), &"a press of this test"));
+    let last = cache.last().expect("a press before");
+    let seen = last.again(&output, asked(&sources(&files), &"a press of this test"));
     assert_eq!(seen, None, "a file of somebody else's is seen");
     fs::remove_file(output.join("site/mine.txt")).expect("ours");
     edit(&mut files, "lessons/lesson-00001.md", |text| {

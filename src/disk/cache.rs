@@ -2,31 +2,34 @@
 //!
 //! ```text
 //! sources, call ─again→ what was said last time: nothing differs, nothing is to be done
-//!      └ something differs: kept ─→ Store ─press→ ─finish→ both
-//!                           last ─→ how files were ─┘
+//!      └ something differs: kept ─→ Store ─press→ added to as the press goes on
+//!                           last ─→ how files were ─finish→ written anew
 //! ```
 //!
-//! Each begins with the SHA-256 of the rest, so that a damaged file counts as none. They
-//! hold no bytes of the output; without the output they save nothing, and without them a press only
-//! takes longer. A program made from other sources starts anew.
+//! All in them stands with its SHA-256, so that what is damaged counts as none. They hold no bytes of
+//! the output; without the output they save nothing, and without them a press only takes longer. A
+//! program made from other sources starts anew.
 
 use std::collections::BTreeMap;
-use std::fs;
+use std::fs::{self, File};
+use std::io;
 use std::path::{Path, PathBuf};
 
-use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use super::output::{Placed, untouched};
 use super::tree::Stat;
 use super::{DiskProblem, Writing, sibling, write_file};
-use crate::store::{Digest, Store};
+use crate::store::{Digest, Log, Store};
 
 /// What was judged and made for each lesson.
 const KEPT: &str = "kept";
 
 /// What the last press was asked, what it said, and how the files of its output were.
 const LAST: &str = "last";
+
+/// Bytes that are gathered before they are added to what is kept.
+const OUT_BYTES: usize = 1 << 18;
 
 /// A folder for a store.
 #[derive(Debug, Clone)]
@@ -41,8 +44,9 @@ pub struct Said {
     pub err: String,
 }
 
-#[derive(Serialize, Deserialize)]
-struct Last {
+/// The last press.
+#[derive(Debug, Serialize, Deserialize)]
+pub struct Last {
     /// Digest of everything that the press depended on, program included.
     asked: Digest,
     said: Said,
@@ -68,26 +72,45 @@ impl Cache {
         Self(None)
     }
 
-    /// What the last press said, if it was asked the same and its output stands there untouched:
-    /// every file as it was when it was written, and no other.
-    pub fn again(&self, output: &Path, asked: Digest) -> Option<Said> {
-        let last: Last = self.read(LAST)?;
-        let same = last.asked == asked && untouched(output, last.list, &last.files);
-        same.then_some(last.said)
+    /// The last press, if it is known.
+    pub fn last(&self) -> Option<Last> {
+        let bytes = fs::read(self.0.as_ref()?.join(LAST)).ok()?;
+        let (sum, body) = bytes.split_first_chunk()?;
+        if Digest::of(body) != Digest(*sum) {
+            return None;
+        }
+        let (made_from, last): (String, Last) = postcard::from_bytes(body).ok()?;
+        (made_from == env!("ROPELEAF_MADE_FROM")).then_some(last)
     }
 
     /// The store of the last press; an empty one where there is none.
     pub fn store(&self) -> Store {
-        Store::of(self.read(KEPT).unwrap_or_default())
+        let Some(folder) = &self.0 else {
+            return Store::default();
+        };
+        let path = folder.join(KEPT);
+        let mut old = fs::read(&path).unwrap_or_default();
+        old.truncate(Log::good(&old));
+        let open = || {
+            fs::create_dir_all(folder)?;
+            let file = File::options().create(true).append(true).open(&path)?;
+            file.set_len(old.len() as u64)?;
+            io::Result::Ok(file)
+        };
+        let out: Box<dyn io::Write + Send> = match open() {
+            Ok(file) => Box::new(io::BufWriter::with_capacity(OUT_BYTES, file)),
+            Err(_) => Box::new(io::sink()),
+        };
+        Store::logged(Log::of(old, out))
     }
 
     /// Begins to write the output.
     ///
     /// # Errors
     /// As [`Writing::begin`].
-    pub fn begin(&self, output: &Path) -> Result<Writing, DiskProblem> {
-        let files = self.read(LAST).map(|last: Last| last.files);
-        Writing::begin_knowing(output, &files.unwrap_or_default(), self.0.is_some())
+    pub fn begin(&self, output: &Path, last: Option<Last>) -> Result<Writing, DiskProblem> {
+        let files = last.map(|last| last.files).unwrap_or_default();
+        Writing::begin_knowing(output, &files, self.0.is_some())
     }
 
     /// Puts the output in its place, then keeps the store and what is said of the output. That they
@@ -108,7 +131,9 @@ impl Cache {
         let Placed { rows, list } = writing.finish_knowing()?;
         let paths: Vec<&str> = rows.keys().map(String::as_str).collect();
         let said = say(&paths);
-        self.keep(KEPT, &store.kept());
+        if let Some(used) = store.end() {
+            self.keep(KEPT, |path| Some(Log::only(&fs::read(path).ok()?, &used)));
+        }
         let last = Last {
             asked,
             said,
@@ -118,28 +143,30 @@ impl Cache {
                 .filter_map(|(path, row)| Some((path, row.stat?)))
                 .collect(),
         };
-        self.keep(LAST, &last);
+        self.keep(LAST, |_| {
+            let body = postcard::to_allocvec(&(env!("ROPELEAF_MADE_FROM"), &last)).ok()?;
+            Some([&Digest::of(&body).0, body.as_slice()].concat())
+        });
         Ok(last.said)
     }
 
-    fn read<T: DeserializeOwned>(&self, name: &str) -> Option<T> {
-        let bytes = fs::read(self.0.as_ref()?.join(name)).ok()?;
-        let (sum, body) = bytes.split_first_chunk()?;
-        if Digest::of(body) != Digest(*sum) {
-            return None;
+    /// Writes a file of the store, if it can be written.
+    ///
+    /// - `make`: its bytes; of its path.
+    fn keep(&self, name: &str, make: impl FnOnce(&Path) -> Option<Vec<u8>>) {
+        let path = self.0.as_ref().map(|folder| folder.join(name));
+        let bytes = path.as_ref().and_then(|path| make(path));
+        if let (Some(path), Some(bytes)) = (path, bytes) {
+            let _ = write_file(&path, &bytes);
         }
-        let (made_from, kept): (String, T) = postcard::from_bytes(body).ok()?;
-        (made_from == env!("ROPELEAF_MADE_FROM")).then_some(kept)
     }
+}
 
-    fn keep(&self, name: &str, value: &impl Serialize) {
-        let Some(folder) = &self.0 else { return };
-        let Ok(body) = postcard::to_allocvec(&(env!("ROPELEAF_MADE_FROM"), value)) else {
-            return;
-        };
-        let mut bytes = Digest::of(&body).0.to_vec();
-        bytes.extend(body);
-        let made = fs::create_dir_all(folder);
-        let _ = made.map(|()| write_file(&folder.join(name), &bytes));
+impl Last {
+    /// What the press said, if it was asked the same and its output stands there untouched: every
+    /// file as it was when it was written, and no other.
+    pub fn again(&self, output: &Path, asked: Digest) -> Option<Said> {
+        let same = self.asked == asked && untouched(output, self.list, &self.files);
+        same.then(|| self.said.clone())
     }
 }

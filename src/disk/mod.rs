@@ -17,7 +17,7 @@ use walkdir::WalkDir;
 use crate::finding::{SourceFile, Sources};
 use crate::press::OutFile;
 
-pub use cache::{Cache, Said};
+pub use cache::{Cache, Last, Said};
 pub use output::{Writing, write_output};
 pub use tree::MANIFEST;
 

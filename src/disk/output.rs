@@ -356,13 +356,13 @@ impl Sink for Writing {
         }
     }
 
-    fn keep(&self, marks: &[FileMark]) -> bool {
+    fn keep(&self, marks: Vec<FileMark>) -> bool {
         let found: Option<Vec<_>> = marks.iter().map(|mark| self.unchanged(mark)).collect();
         let Some(found) = found else {
             return false;
         };
-        for (mark, seen) in marks.iter().zip(found) {
-            self.take(mark.clone(), seen.stat, true);
+        for (mark, seen) in marks.into_iter().zip(found) {
+            self.take(mark, seen.stat, true);
         }
         true
     }

@@ -97,11 +97,11 @@ pub(crate) fn judge(
     let judged = pack.lessons.par_iter().map(|lesson| {
         let file = lesson.place.file;
         let key = keys.of_lesson(pack, lesson);
-        let known = key.and_then(|key| store.verdicts.find(key)?.back(file));
+        let known = key.and_then(|key| store.verdict(key)?.back(file));
         let verdict = known.unwrap_or_else(|| {
             let verdict = verdict_of(pack, lesson, &answers);
             if let (Some(key), Some(kept)) = (key, verdict.kept(file)) {
-                store.verdicts.keep(key, kept);
+                store.keep_verdict(key, kept);
             }
             verdict
         });

@@ -30,14 +30,6 @@ impl<T: Clone> Memo<T> {
         })))
     }
 
-    /// One that remembers what an earlier program made.
-    pub fn of(before: BTreeMap<Digest, T>) -> Self {
-        Self(Some(Mutex::new(Rounds {
-            now: BTreeMap::new(),
-            before,
-        })))
-    }
-
     /// The remembered result.
     pub fn find(&self, key: Digest) -> Option<T> {
         let mut rounds = lock(self.0.as_ref()?);
@@ -75,13 +67,6 @@ impl<T: Clone> Memo<T> {
             let mut rounds = lock(rounds);
             rounds.before = std::mem::take(&mut rounds.now);
         }
-    }
-
-    /// What was asked for in the last round.
-    pub fn entries(self) -> BTreeMap<Digest, T> {
-        let rounds = self.0.map(Mutex::into_inner);
-        let rounds = rounds.map(|r| r.unwrap_or_else(std::sync::PoisonError::into_inner));
-        rounds.map_or_else(BTreeMap::new, |rounds| rounds.before)
     }
 }
 

@@ -6,18 +6,21 @@
 //! ```
 //!
 //! A store can be emptied at any time and only costs time. The preview keeps one in memory, bytes
-//! and solved rigs included; the press keeps one in a file beside its output, which holds no bytes
-//! but where in the last output they stand and their hash, so that unchanged files are linked over.
+//! and solved rigs included; the press keeps one in a file beside its output ([`Log`]), which holds no
+//! bytes but where in the last output they stand and their hash, so that unchanged files are linked
+//! over.
 
 mod digest;
+mod log;
 mod memo;
 
-use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 pub use digest::{Digest, Indexes, Inputs, Named, asked, of_files};
+pub use log::Log;
 pub use memo::Memo;
 
 use crate::press::OutFile;
@@ -66,19 +69,6 @@ pub struct Made {
     pub piece: Piece,
 }
 
-/// What outlasts the program.
-#[derive(Debug, Default, Serialize, Deserialize)]
-pub struct Kept {
-    /// What the rules said of lessons.
-    verdicts: BTreeMap<Digest, KeptVerdict>,
-    /// What lessons are and name.
-    sketches: BTreeMap<Digest, Sketch>,
-    /// What was made for lessons.
-    lessons: BTreeMap<Digest, Made>,
-    /// The other pages of the site.
-    pages: BTreeMap<Digest, Piece>,
-}
-
 /// Where files of the output go.
 pub trait Sink: Sync {
     /// Takes a file.
@@ -96,21 +86,22 @@ pub trait Sink: Sync {
 
     /// Takes files over from the last output, all of them or none; whether it did. Only files whose
     /// bytes are sure to be those of the mark are taken.
-    fn keep(&self, marks: &[FileMark]) -> bool;
+    fn keep(&self, marks: Vec<FileMark>) -> bool;
 }
 
-/// Work done before.
+/// Work done before. One made by default remembers nothing.
 #[derive(Debug, Default)]
 pub struct Store {
     in_memory: bool,
-    lessons: Mutex<BTreeMap<Digest, Made>>,
-    used: Mutex<BTreeMap<Digest, Made>>,
+    /// What outlasts the program.
+    log: Option<Log>,
+    lessons: Memo<Made>,
     /// The other pages of the site.
     pages: Memo<Piece>,
     /// What the rules said of lessons.
-    pub(crate) verdicts: Memo<KeptVerdict>,
+    verdicts: Memo<KeptVerdict>,
     /// What lessons are and name.
-    pub(crate) sketches: Memo<Sketch>,
+    sketches: Memo<Sketch>,
     /// Rigs solved with their zones.
     pub(crate) solved: Memo<Arc<Solved>>,
     /// Drawings; `None` where a kind says nothing about a rig.
@@ -118,13 +109,10 @@ pub struct Store {
 }
 
 impl Store {
-    /// A store that keeps nothing but what [`Store::kept`] gives out afterwards.
-    pub fn of(kept: Kept) -> Self {
+    /// A store for a program that ends with its press.
+    pub fn logged(log: Log) -> Self {
         Self {
-            lessons: Mutex::new(kept.lessons),
-            pages: Memo::of(kept.pages),
-            verdicts: Memo::of(kept.verdicts),
-            sketches: Memo::of(kept.sketches),
+            log: Some(log),
             ..Self::default()
         }
     }
@@ -133,6 +121,7 @@ impl Store {
     pub fn in_memory() -> Self {
         Self {
             in_memory: true,
+            lessons: Memo::new(),
             pages: Memo::new(),
             verdicts: Memo::new(),
             sketches: Memo::new(),
@@ -144,13 +133,9 @@ impl Store {
 
     /// What was made for a lesson, its files passed on to the sink; `None` where it is to be made.
     pub fn lesson(&self, key: Digest, sink: &dyn Sink) -> Option<Facts> {
-        let made = lock(&self.lessons).get(&key).cloned()?;
-        if !self.passed_on(&made.piece, sink) {
-            return None;
-        }
-        let facts = made.facts.clone();
-        lock(&self.used).insert(key, made);
-        Some(facts)
+        let made = self.find(&self.lessons, key)?;
+        let all = self.passed_on(made.piece, sink);
+        all.then_some(made.facts)
     }
 
     /// Remembers what was made for a lesson, and passes its files on.
@@ -159,7 +144,7 @@ impl Store {
             facts: facts.clone(),
             piece: self.piece(files, sink),
         };
-        lock(&self.used).insert(key, made);
+        self.keep(&self.lessons, key, made);
     }
 
     /// Passes the files of a page on to the sink: those that were made before, or those made now.
@@ -172,21 +157,21 @@ impl Store {
         sink: &dyn Sink,
         make: impl FnOnce() -> Result<Vec<OutFile>, E>,
     ) -> Result<(), E> {
-        let known = self.pages.find(key);
-        if !known.is_some_and(|piece| self.passed_on(&piece, sink)) {
+        let known = self.find(&self.pages, key);
+        if !known.is_some_and(|piece| self.passed_on(piece, sink)) {
             let piece = self.piece(make()?, sink);
-            self.pages.keep(key, piece);
+            self.keep(&self.pages, key, piece);
         }
         Ok(())
     }
 
     /// Passes on what was made before; whether all of it is there.
-    fn passed_on(&self, piece: &Piece, sink: &dyn Sink) -> bool {
+    fn passed_on(&self, piece: Piece, sink: &dyn Sink) -> bool {
         if !self.in_memory {
-            return sink.keep(&piece.marks);
+            return sink.keep(piece.marks);
         }
-        for file in &piece.files {
-            sink.share(file.clone());
+        for file in piece.files {
+            sink.share(file);
         }
         true
     }
@@ -209,10 +194,43 @@ impl Store {
         piece
     }
 
+    /// What the rules said of a lesson.
+    pub(crate) fn verdict(&self, key: Digest) -> Option<KeptVerdict> {
+        self.find(&self.verdicts, key)
+    }
+
+    /// Remembers what the rules said of a lesson.
+    pub(crate) fn keep_verdict(&self, key: Digest, verdict: KeptVerdict) {
+        self.keep(&self.verdicts, key, verdict);
+    }
+
+    /// What a lesson is and names.
+    pub(crate) fn sketch(&self, key: Digest) -> Option<Sketch> {
+        self.find(&self.sketches, key)
+    }
+
+    /// Remembers what a lesson is and names.
+    pub(crate) fn keep_sketch(&self, key: Digest, sketch: Sketch) {
+        self.keep(&self.sketches, key, sketch);
+    }
+
+    fn find<T: Clone + DeserializeOwned>(&self, memo: &Memo<T>, key: Digest) -> Option<T> {
+        match &self.log {
+            Some(log) => log.find(key),
+            None => memo.find(key),
+        }
+    }
+
+    fn keep<T: Clone + Serialize>(&self, memo: &Memo<T>, key: Digest, value: T) {
+        match &self.log {
+            Some(log) => log.keep(key, &value),
+            None => memo.keep(key, value),
+        }
+    }
+
     /// Ends a press: what it did not use is forgotten.
     pub fn settle(&self) {
-        let used = std::mem::take(&mut *lock(&self.used));
-        *lock(&self.lessons) = used;
+        self.lessons.settle();
         self.pages.settle();
         self.verdicts.settle();
         self.sketches.settle();
@@ -220,15 +238,10 @@ impl Store {
         self.drawings.settle();
     }
 
-    /// What the next press can use, after [`Store::settle`].
-    pub fn kept(self) -> Kept {
-        let lessons = self.lessons.into_inner();
-        Kept {
-            pages: self.pages.entries(),
-            verdicts: self.verdicts.entries(),
-            sketches: self.sketches.entries(),
-            lessons: lessons.unwrap_or_else(std::sync::PoisonError::into_inner),
-        }
+    /// Ends the store: everything is in its log. The keys of what the press used, where the log is
+    /// to be written again with these only.
+    pub fn end(self) -> Option<Vec<Digest>> {
+        self.log?.end()
     }
 }
 
@@ -270,7 +283,7 @@ impl Sink for InMemory {
         lock(&self.0).push(file);
     }
 
-    fn keep(&self, _: &[FileMark]) -> bool {
+    fn keep(&self, _: Vec<FileMark>) -> bool {
         false
     }
 }

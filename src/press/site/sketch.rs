@@ -116,11 +116,11 @@ pub(super) fn of_pack(
             .digest(file)
             .bytes(lesson.name.as_bytes())
             .finish();
-        let known = store.sketches.find(key);
+        let known = store.sketch(key);
         let known = known.and_then(|sketch| names.sketched(file, sketch));
         known.unwrap_or_else(|| {
             let (sketch, named) = sketch(pack, lesson, &plain);
-            store.sketches.keep(key, sketch.clone());
+            store.keep_sketch(key, sketch.clone());
             Sketched {
                 file,
                 sketch,

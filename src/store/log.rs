@@ -1,0 +1,258 @@
+//! What outlasts a press: records by digest, of which a press adds only the new ones.
+//!
+//! ```text
+//! SHA-256 of the program │ record │ record │ …
+//! record: SHA-256 of what follows │ length of the value │ key │ value
+//! ```
+//!
+//! A record that is damaged or cut counts as none; the later of two with one key is the one. What a
+//! press did not use is left out when it takes more room than the rest.
+
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::ops::Range;
+use std::sync::Mutex;
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+use super::{Digest, lock};
+
+/// Bytes of a digest.
+const DIGEST: usize = size_of::<Digest>();
+
+/// Bytes of a record before its value.
+const HEAD: usize = DIGEST + size_of::<u64>() + DIGEST;
+
+/// Room that unused records may take whatever the used ones take, bytes.
+const SPARE_ROOM: usize = 64 * 1024;
+
+/// Records of earlier presses, and where this one adds its own.
+pub struct Log {
+    old: Vec<u8>,
+    /// The old record of each key.
+    places: BTreeMap<Digest, Range<usize>>,
+    state: Mutex<State>,
+}
+
+struct State {
+    /// Where new records go; none after a failure, which may have left half a record.
+    out: Option<Box<dyn Write + Send>>,
+    /// What this press used or added: bytes of each record.
+    used: BTreeMap<Digest, usize>,
+    /// Bytes of all records, new ones included.
+    bytes: usize,
+}
+
+impl std::fmt::Debug for Log {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Log of {} records", self.places.len())
+    }
+}
+
+/// The records of a log, and how far they go.
+fn records(log: &[u8]) -> (Vec<(Digest, Range<usize>)>, usize) {
+    let mut found = Vec::new();
+    if !log.starts_with(&program().0) {
+        return (found, 0);
+    }
+    let mut at = DIGEST;
+    loop {
+        let head = log.get(at..at + HEAD);
+        let Some(head) = head else { return (found, at) };
+        let (length, key) = head[DIGEST..].split_at(size_of::<u64>());
+        let length = length.try_into().map_or(u64::MAX, u64::from_le_bytes);
+        let end = usize::try_from(length).ok();
+        let end = end.and_then(|length| (at + HEAD).checked_add(length));
+        match (end.filter(|end| *end <= log.len()), key.try_into()) {
+            (Some(end), Ok(key)) => {
+                found.push((Digest(key), at..end));
+                at = end;
+            }
+            _ => return (found, at),
+        }
+    }
+}
+
+/// Whether a record is as it was written.
+fn sound(record: &[u8]) -> bool {
+    record.starts_with(&Digest::of(&record[DIGEST..]).0)
+}
+
+/// What a log begins with: a program made from other sources begins anew.
+fn program() -> Digest {
+    Digest::of(env!("ROPELEAF_MADE_FROM").as_bytes())
+}
+
+impl Log {
+    /// How many bytes of a log are to be kept when records are added: those before a record that is
+    /// cut.
+    pub fn good(log: &[u8]) -> usize {
+        records(log).1
+    }
+
+    /// Goes on with a log.
+    ///
+    /// - `old`: its good bytes.
+    /// - `out`: where what follows them goes.
+    pub fn of(old: Vec<u8>, out: Box<dyn Write + Send>) -> Self {
+        let mut state = State {
+            out: Some(out),
+            used: BTreeMap::new(),
+            bytes: old.len(),
+        };
+        if old.is_empty() {
+            state.write(&program().0);
+        }
+        Self {
+            places: records(&old).0.into_iter().collect(),
+            old,
+            state: Mutex::new(state),
+        }
+    }
+
+    /// The value that is kept for a key.
+    pub(super) fn find<T: DeserializeOwned>(&self, key: Digest) -> Option<T> {
+        let record = self.old.get(self.places.get(&key)?.clone())?;
+        if !sound(record) {
+            return None;
+        }
+        let value = postcard::from_bytes(&record[HEAD..]).ok()?;
+        lock(&self.state).used.entry(key).or_insert(record.len());
+        Some(value)
+    }
+
+    /// Keeps a value. That it cannot be written is no reason to fail: the next press takes longer.
+    pub(super) fn keep(&self, key: Digest, value: &impl Serialize) {
+        let Ok(value) = postcard::to_allocvec(value) else {
+            return;
+        };
+        let mut record = vec![0; DIGEST];
+        record.extend((value.len() as u64).to_le_bytes());
+        record.extend(key.0);
+        record.extend(value);
+        let sum = Digest::of(&record[DIGEST..]);
+        record[..DIGEST].copy_from_slice(&sum.0);
+        let mut state = lock(&self.state);
+        state.write(&record);
+        state.used.insert(key, record.len());
+    }
+
+    /// Ends the log: everything is written. The keys of what was used, where the rest takes so much
+    /// room that it is to be left out ([`Log::only`]).
+    pub(super) fn end(self) -> Option<Vec<Digest>> {
+        let state = self.state.into_inner();
+        let mut state = state.unwrap_or_else(std::sync::PoisonError::into_inner);
+        state.out.take()?.flush().ok()?;
+        let used: usize = state.used.values().sum();
+        (state.bytes > 2 * used + SPARE_ROOM).then(|| state.used.into_keys().collect())
+    }
+
+    /// A log with some of its records only.
+    ///
+    /// - `keys`: theirs, in order.
+    pub fn only(log: &[u8], keys: &[Digest]) -> Vec<u8> {
+        let last: BTreeMap<Digest, Range<usize>> = records(log).0.into_iter().collect();
+        let mut out = program().0.to_vec();
+        for (key, place) in last {
+            if keys.binary_search(&key).is_ok() && sound(&log[place.clone()]) {
+                out.extend_from_slice(&log[place]);
+            }
+        }
+        out
+    }
+}
+
+impl State {
+    fn write(&mut self, bytes: &[u8]) {
+        let written = self.out.as_mut().map(|out| out.write_all(bytes));
+        if !matches!(written, Some(Ok(()))) {
+            self.out = None;
+        }
+        self.bytes += bytes.len();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+
+    /// A file that two can see.
+    #[derive(Clone, Default)]
+    struct Shared(Arc<Mutex<Vec<u8>>>);
+
+    impl Write for Shared {
+        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+            lock(&self.0).extend_from_slice(bytes);
+            Ok(bytes.len())
+        }
+
+        fn flush(&mut self) -> std::io::Result<()> {
+            Ok(())
+        }
+    }
+
+    fn key(n: u8) -> Digest {
+        Digest::of(&[n])
+    }
+
+    /// A log after a press that keeps some values, and what it would leave out.
+    fn pressed(old: &[u8], values: &[(u8, &str)]) -> (Vec<u8>, Option<Vec<Digest>>) {
+        let old = old[..Log::good(old)].to_vec();
+        let file = Shared(Arc::new(Mutex::new(old.clone())));
+        let log = Log::of(old, Box::new(file.clone()));
+        for (n, value) in values {
+            log.keep(key(*n), value);
+        }
+        let unused = log.end();
+        let bytes = lock(&file.0).clone();
+        (bytes, unused)
+    }
+
+    fn found(log: &[u8], n: u8) -> Option<String> {
+        let log = log[..Log::good(log)].to_vec();
+        Log::of(log, Box::new(std::io::sink())).find(key(n))
+    }
+
+    #[test]
+    fn the_last_value_of_a_key_is_found_and_a_damaged_one_is_not() {
+        let (first, _) = pressed(&[], &[(1, "one"), (2, "two")]);
+        let (second, unused) = pressed(&first, &[(1, "another")]);
+        assert_eq!(unused, None);
+        assert!(second.starts_with(&first), "it only grows");
+        assert_eq!(found(&second, 1).as_deref(), Some("another"));
+        assert_eq!(found(&second, 2).as_deref(), Some("two"));
+        assert_eq!(found(&second, 3), None);
+        for at in 0..first.len() {
+            let mut damaged = first.clone();
+            damaged[at] ^= 0x20;
+            for (n, value) in [(1, "one"), (2, "two")] {
+                assert!(
+                    found(&damaged, n).is_none_or(|found| found == value),
+                    "byte {at}"
+                );
+            }
+            // What is added behind the damage is found.
+            let (mended, _) = pressed(&damaged, &[(3, "three")]);
+            assert_eq!(found(&mended, 3).as_deref(), Some("three"), "byte {at}");
+        }
+        for cut in 0..first.len() {
+            let (mended, _) = pressed(&first[..cut], &[(3, "three")]);
+            assert_eq!(found(&mended, 3).as_deref(), Some("three"), "cut at {cut}");
+        }
+    }
+
+    #[test]
+    fn what_was_not_used_is_left_out_when_it_takes_the_most_room() {
+        let long = "x".repeat(2 * SPARE_ROOM);
+        let (first, unused) = pressed(&[], &[(1, &long)]);
+        assert_eq!(unused, None);
+        let (second, unused) = pressed(&first, &[(2, "two")]);
+        let less = Log::only(&second, &unused.expect("most of it is not used"));
+        assert!(less.len() < 200);
+        assert_eq!(found(&less, 1), None);
+        assert_eq!(found(&less, 2).as_deref(), Some("two"));
+    }
+}
