@@ -379,7 +379,7 @@ fn press(
             ..Outcome::default()
         });
     }
-    let writing = cache.begin(output, last)?;
+    let writing = cache.begin(output, last, &store)?;
     let order = Order { only, lesson };
     let findings = match press::press_into(&proof, order, &store, &writing, progress) {
         Ok(findings) => findings,

@@ -83,7 +83,9 @@ fn press_again(files: &Files, want: &Proof, cache: &Cache, output: &Path) -> boo
     let store = cache.store();
     let proof = proof_with(files, &store);
     assert_same_proof(want, &proof, "a press");
-    let writing = cache.begin(output, last).expect("an output of ours");
+    let writing = cache
+        .begin(output, last, &store)
+        .expect("an output of ours");
     press_into(&proof, Order::from(Only::Site), &store, &writing, &Silent).expect("sound");
     let done = cache.finish(store, writing, asked, |_| said.clone());
     assert_eq!(done.expect("writable"), said);

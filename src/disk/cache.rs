@@ -88,29 +88,33 @@ impl Cache {
         let Some(folder) = &self.0 else {
             return Store::default();
         };
-        let path = folder.join(KEPT);
-        let mut old = fs::read(&path).unwrap_or_default();
+        let mut old = fs::read(folder.join(KEPT)).unwrap_or_default();
         old.truncate(Log::good(&old));
-        let open = || {
-            fs::create_dir_all(folder)?;
-            let file = File::options().create(true).append(true).open(&path)?;
-            file.set_len(old.len() as u64)?;
-            io::Result::Ok(file)
-        };
-        let out: Box<dyn io::Write + Send> = match open() {
-            Ok(file) => Box::new(io::BufWriter::with_capacity(OUT_BYTES, file)),
-            Err(_) => Box::new(io::sink()),
-        };
-        Store::logged(Log::of(old, out))
+        Store::logged(Log::of(old))
     }
 
-    /// Begins to write the output.
+    /// Begins to write the output, and what is kept.
     ///
     /// # Errors
-    /// As [`Writing::begin`].
-    pub fn begin(&self, output: &Path, last: Option<Last>) -> Result<Writing, DiskProblem> {
+    /// As [`Writing::begin`]; nothing is written then.
+    pub fn begin(
+        &self,
+        output: &Path,
+        last: Option<Last>,
+        store: &Store,
+    ) -> Result<Writing, DiskProblem> {
         let files = last.map(|last| last.files).unwrap_or_default();
-        Writing::begin_knowing(output, &files, self.0.is_some())
+        let writing = Writing::begin_knowing(output, &files, self.0.is_some())?;
+        if let Some(folder) = &self.0 {
+            store.write_to(|good| {
+                fs::create_dir_all(folder)?;
+                let mut options = File::options();
+                let file = options.create(true).append(true).open(folder.join(KEPT))?;
+                file.set_len(good as u64)?;
+                Ok(Box::new(io::BufWriter::with_capacity(OUT_BYTES, file)))
+            });
+        }
+        Ok(writing)
     }
 
     /// Puts the output in its place, then keeps the store and what is said of the output. That they

@@ -36,12 +36,20 @@ pub struct Log {
 }
 
 struct State {
-    /// Where new records go; none after a failure, which may have left half a record.
-    out: Option<Box<dyn Write + Send>>,
+    out: Out,
     /// What this press used or added: bytes of each record.
     used: BTreeMap<Digest, usize>,
     /// Bytes of all records, new ones included.
     bytes: usize,
+}
+
+/// Where new records go.
+enum Out {
+    /// Nowhere yet: nothing is written before a press begins to write its output.
+    Waiting(Vec<u8>),
+    To(Box<dyn Write + Send>),
+    /// Nowhere any more; a failure may have left half a record.
+    Failed,
 }
 
 impl std::fmt::Debug for Log {
@@ -91,13 +99,12 @@ impl Log {
         records(log).1
     }
 
-    /// Goes on with a log.
+    /// Goes on with a log, in memory until [`Log::write_to`].
     ///
     /// - `old`: its good bytes.
-    /// - `out`: where what follows them goes.
-    pub fn of(old: Vec<u8>, out: Box<dyn Write + Send>) -> Self {
+    pub fn of(old: Vec<u8>) -> Self {
         let mut state = State {
-            out: Some(out),
+            out: Out::Waiting(Vec::new()),
             used: BTreeMap::new(),
             bytes: old.len(),
         };
@@ -108,6 +115,23 @@ impl Log {
             places: records(&old).0.into_iter().collect(),
             old,
             state: Mutex::new(state),
+        }
+    }
+
+    /// Says where what follows the old records goes.
+    ///
+    /// - `open`: gives it, of the number of good old bytes, after which it writes.
+    pub fn write_to(&self, open: impl FnOnce(usize) -> std::io::Result<Box<dyn Write + Send>>) {
+        let mut state = lock(&self.state);
+        let Out::Waiting(waiting) = std::mem::replace(&mut state.out, Out::Failed) else {
+            return;
+        };
+        let opened = open(self.old.len()).and_then(|mut out| {
+            out.write_all(&waiting)?;
+            Ok(out)
+        });
+        if let Ok(out) = opened {
+            state.out = Out::To(out);
         }
     }
 
@@ -142,8 +166,11 @@ impl Log {
     /// room that it is to be left out ([`Log::only`]).
     pub(super) fn end(self) -> Option<Vec<Digest>> {
         let state = self.state.into_inner();
-        let mut state = state.unwrap_or_else(std::sync::PoisonError::into_inner);
-        state.out.take()?.flush().ok()?;
+        let state = state.unwrap_or_else(std::sync::PoisonError::into_inner);
+        let Out::To(mut out) = state.out else {
+            return None;
+        };
+        out.flush().ok()?;
         let used: usize = state.used.values().sum();
         (state.bytes > 2 * used + SPARE_ROOM).then(|| state.used.into_keys().collect())
     }
@@ -165,9 +192,13 @@ impl Log {
 
 impl State {
     fn write(&mut self, bytes: &[u8]) {
-        let written = self.out.as_mut().map(|out| out.write_all(bytes));
-        if !matches!(written, Some(Ok(()))) {
-            self.out = None;
+        let written = match &mut self.out {
+            Out::Waiting(waiting) => waiting.write_all(bytes),
+            Out::To(out) => out.write_all(bytes),
+            Out::Failed => Ok(()),
+        };
+        if written.is_err() {
+            self.out = Out::Failed;
         }
         self.bytes += bytes.len();
     }
@@ -202,9 +233,12 @@ mod tests {
     fn pressed(old: &[u8], values: &[(u8, &str)]) -> (Vec<u8>, Option<Vec<Digest>>) {
         let old = old[..Log::good(old)].to_vec();
         let file = Shared(Arc::new(Mutex::new(old.clone())));
-        let log = Log::of(old, Box::new(file.clone()));
-        for (n, value) in values {
+        let log = Log::of(old);
+        for (i, (n, value)) in values.iter().enumerate() {
             log.keep(key(*n), value);
+            if i == 0 {
+                log.write_to(|_| Ok(Box::new(file.clone())));
+            }
         }
         let unused = log.end();
         let bytes = lock(&file.0).clone();
@@ -213,7 +247,7 @@ mod tests {
 
     fn found(log: &[u8], n: u8) -> Option<String> {
         let log = log[..Log::good(log)].to_vec();
-        Log::of(log, Box::new(std::io::sink())).find(key(n))
+        Log::of(log).find(key(n))
     }
 
     #[test]

@@ -14,6 +14,7 @@ mod digest;
 mod log;
 mod memo;
 
+use std::io::Write;
 use std::sync::{Arc, Mutex};
 
 use serde::de::DeserializeOwned;
@@ -114,6 +115,15 @@ impl Store {
         Self {
             log: Some(log),
             ..Self::default()
+        }
+    }
+
+    /// Says where its log goes on.
+    ///
+    /// - `open`: as in [`Log::write_to`].
+    pub fn write_to(&self, open: impl FnOnce(usize) -> std::io::Result<Box<dyn Write + Send>>) {
+        if let Some(log) = &self.log {
+            log.write_to(open);
         }
     }
 

@@ -55,6 +55,8 @@ impl PageFound {
             places.push_str(&script_text(&place)[1..]);
             places.push('\n');
         }
+        // Kept for every page to the end of a press.
+        places.shrink_to_fit();
         Self {
             page: script_text(&(path, title)),
             places,
@@ -92,6 +94,7 @@ fn lines(words: BTreeMap<String, Vec<u32>>) -> String {
         }
         out.push('\n');
     }
+    out.shrink_to_fit();
     out
 }
 
