@@ -350,10 +350,10 @@ fn press(
         let err = "error: pages link to one another, so that --lesson has no site: use --only print or figures, or press all\n";
         return Ok(Outcome::wrong_call(err));
     }
-    let sources = disk::read_pack(content)?;
+    let (sources, last) = rayon::join(|| disk::read_pack(content), || cache.last());
+    let sources = sources?;
     let call = (scope_of(content), only, lesson, output, colour);
     let asked = store::asked(&sources, &call);
-    let last = cache.last();
     if let Some(said) = last.as_ref().and_then(|last| last.again(output, asked)) {
         return Ok(said.into());
     }

@@ -48,10 +48,15 @@ static DEMO: LazyLock<(Proof, BTreeMap<String, OutFile>)> = LazyLock::new(|| {
     (proof, files)
 });
 
-/// A pack whose figures are too many for one page.
+/// A pack of too many lessons for one page of figures; each uses the sling.
 static MANY: LazyLock<(Proof, BTreeMap<String, OutFile>)> = LazyLock::new(|| {
-    let files = packs::plain_pack(61).into_iter();
-    let files = files.map(|(path, text)| SourceFile {
+    let mut files = packs::plain_pack(61);
+    for (_, text) in &mut files {
+        *text = text.replacen("summary = \"One", "kit = [\"sling\"]\nsummary = \"One", 1);
+    }
+    let sling = "title = \"Sling\"\nkind = \"anchor-device\"\nstrength = \"22 kN\"\n";
+    files.push(("kit/sling.toml".to_owned(), sling.to_owned()));
+    let files = files.into_iter().map(|(path, text)| SourceFile {
         path,
         bytes: text.into_bytes(),
     });
@@ -281,6 +286,23 @@ fn figures_of_many_lessons_stand_on_a_page_for_each_course() {
         one.contains("<img"),
         "few lessons' figures stand on one page"
     );
+}
+
+#[test]
+fn an_item_of_many_lessons_leads_to_its_record_card_for_them() {
+    let files = &MANY.1;
+    for path in ["site/kit.html", "site/techniques.html"] {
+        let html = page(files, path);
+        assert!(
+            html.contains("<a href=\"kit/sling.html\">61 lessons</a>"),
+            "{path}"
+        );
+    }
+    let card = page(files, "site/kit/sling.html");
+    for number in [0, 60] {
+        let lesson = format!("../lessons/lesson-{number:05}.html");
+        assert!(values(card, "href").contains(&lesson), "{lesson}");
+    }
 }
 
 #[test]

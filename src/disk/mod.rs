@@ -12,6 +12,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use walkdir::WalkDir;
 
 use crate::finding::{SourceFile, Sources};
@@ -83,7 +84,7 @@ pub fn read_pack(root: &Path) -> Result<Sources, DiskProblem> {
             .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
         return Ok(Sources::new(vec![SourceFile { path, bytes }]));
     }
-    let mut files = Vec::new();
+    let mut paths = Vec::new();
     let walk = WalkDir::new(root)
         .follow_links(true)
         .sort_by_file_name()
@@ -102,15 +103,17 @@ pub fn read_pack(root: &Path) -> Result<Sources, DiskProblem> {
             }
         };
         if entry.file_type().is_file() {
-            let bytes =
-                fs::read(entry.path()).map_err(|e| DiskProblem::Io(entry.path().into(), e))?;
-            files.push(SourceFile {
-                path: slashes(entry.path(), root),
-                bytes,
-            });
+            paths.push(entry.into_path());
         }
     }
-    Ok(Sources::new(files))
+    let files = paths.par_iter().map(|path| {
+        let bytes = fs::read(path).map_err(|e| DiskProblem::Io(path.clone(), e))?;
+        let path = slashes(path, root);
+        Ok(SourceFile { path, bytes })
+    });
+    // Of several that cannot be read the first is said.
+    let files: Vec<Result<SourceFile, DiskProblem>> = files.collect();
+    Ok(Sources::new(files.into_iter().collect::<Result<_, _>>()?))
 }
 
 /// Whether a file or folder of this name is read: neither hidden nor an editor's backup.

@@ -151,8 +151,8 @@ impl Inputs {
 pub fn asked(sources: &Sources, call: &impl Debug) -> Digest {
     let mut inputs = Inputs::of("press");
     inputs.typed(call, &Named::default());
-    for file in &sources.files {
-        inputs.bytes(file.path.as_bytes()).bytes(&file.bytes);
+    for (file, digest) in sources.files.iter().zip(of_files(sources)) {
+        inputs.bytes(file.path.as_bytes()).digest(digest);
     }
     inputs.finish()
 }

@@ -110,21 +110,20 @@ struct Steps {
 #[derive(Default)]
 pub(super) struct Index<'a> {
     pages: Vec<&'a str>,
-    places: Vec<(usize, &'a str)>,
+    /// The lines of each page.
+    places: Vec<&'a str>,
+    /// How many lines those are.
+    count: u32,
     words: HashMap<&'a str, Steps>,
 }
 
 impl<'a> Index<'a> {
     /// Adds a page.
     pub(super) fn add(&mut self, found: &'a PageFound) {
-        let (page, base) = (self.pages.len(), self.places.len() as u32);
+        let base = self.count;
         self.pages.push(&found.page);
-        self.places.extend(
-            found
-                .places
-                .split_terminator('\n')
-                .map(|place| (page, place)),
-        );
+        self.places.push(&found.places);
+        self.count += found.places.split_terminator('\n').count() as u32;
         for line in found.words.split_terminator('\n') {
             let mut parts = line.splitn(4, ' ');
             let word = parts.next().unwrap_or_default();
@@ -150,7 +149,12 @@ impl<'a> Index<'a> {
         let mut out = "window.ropeleafIndex = {\"pages\":[".to_owned();
         list(&mut out, self.pages, |out, page| out.push_str(page));
         out.push_str("],\"places\":[");
-        list(&mut out, self.places, |out, (page, place)| {
+        let places = self.places.iter().enumerate();
+        let places = places.flat_map(|(page, lines)| {
+            let lines = lines.split_terminator('\n');
+            lines.map(move |place| (page, place))
+        });
+        list(&mut out, places, |out, (page, place)| {
             let _ = write!(out, "[{page},{place}");
         });
         out.push_str("],\"words\":[");

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::kit::KitItem;
+use crate::pack::LessonId;
 use crate::press::view::{DASH, Document, Rich, kit_limits, pairings};
 use crate::rulebook::RULES;
 
@@ -105,6 +106,9 @@ pub(super) fn state_word(site: &Site<'_>, item: &KitItem) -> &'static str {
     let examine = Due::new(item.examine_by(every), pack.dated);
     retire.state().min(examine.state()).word()
 }
+
+/// Lessons whose codes a cell of a table holds; more of them would be longer than a screen.
+const LESSONS_IN_A_CELL: usize = 60;
 
 /// Builds the register; `None` for a pack without kit.
 pub(super) fn sheet(site: &Site<'_>) -> Option<Sheet> {
@@ -265,7 +269,22 @@ fn register_row(site: &Site<'_>, item: &KitItem, due: &(Due, Due)) -> RegisterRo
         examine_due: examine.state() != State::InDate,
         state: state.word(),
         state_text: words.get(state_text).to_owned(),
-        used_in: site.lessons_with(item),
+        used_in: used_in(site, item),
         note: item.note.clone(),
     }
+}
+
+/// Links to the lessons that list an item; where they are too many for a cell, one to its record
+/// card, which lists them.
+pub(super) fn used_in(site: &Site<'_>, item: &KitItem) -> Vec<Neighbour> {
+    let lessons: Vec<LessonId> = site.users_of(item).collect();
+    if lessons.len() <= LESSONS_IN_A_CELL {
+        return site.by_code(lessons.into_iter());
+    }
+    let words = site.words;
+    vec![Neighbour {
+        href: super::record::path(item),
+        code: words.count("lessons.one", "lessons.many", lessons.len()),
+        title: item.title.clone(),
+    }]
 }

@@ -39,15 +39,15 @@ pub(super) fn path(item: &KitItem) -> String {
 }
 
 impl Site<'_> {
-    /// Lessons that list an item, for a page in the site's folder.
-    pub(super) fn lessons_with(&self, item: &KitItem) -> Vec<Neighbour> {
+    /// Lessons that list an item.
+    pub(super) fn users_of(&self, item: &KitItem) -> impl Iterator<Item = LessonId> {
         let pack = self.pack();
         let lessons = pack.lessons.iter().enumerate();
         let using = lessons.filter(|(_, lesson)| {
             let mut items = lesson.kit.iter();
             items.any(|used| pack.kit_item(used.item).name == item.name)
         });
-        self.by_code(using.map(|(i, _)| LessonId(i)))
+        using.map(|(i, _)| LessonId(i))
     }
 }
 
@@ -143,11 +143,14 @@ pub(super) fn sheet(site: &Site<'_>, used: KitUse, place: (usize, usize)) -> She
         sheet.zone(title, vec![PartView::Listing(listing)]);
     }
 
-    let rows = site.lessons_with(item).into_iter().map(|lesson| ListRow {
-        name: format!("{} {}", lesson.code, lesson.title),
-        href: Some(format!("../{}", lesson.href)),
-        ..ListRow::default()
-    });
+    let rows = site
+        .by_code(site.users_of(item))
+        .into_iter()
+        .map(|lesson| ListRow {
+            name: format!("{} {}", lesson.code, lesson.title),
+            href: Some(format!("../{}", lesson.href)),
+            ..ListRow::default()
+        });
     let listing = Listing {
         caption: words.get("kit.used_in").to_owned(),
         head: vec![words.get("front.lesson").to_owned()],

@@ -158,7 +158,7 @@ fn by_kit(site: &Site<'_>) -> Listing {
         name: item.title.clone(),
         href: Some(super::record::path(item)),
         small: Some(words.get(kind_key(item.kind)).to_owned()),
-        cells: vec![ListCell::codes(site.lessons_with(item))],
+        cells: vec![ListCell::codes(super::kit::used_in(site, item))],
         ..ListRow::default()
     });
     Listing {
