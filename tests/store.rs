@@ -130,11 +130,7 @@ fn assert_same(want: &Files, got: &Files, after: &str) {
 
 /// One edit of a pack at random; says what it did.
 fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &'static str {
-    let lessons: Vec<String> = files
-        .keys()
-        .filter(|path| path.starts_with("lessons/"))
-        .cloned()
-        .collect();
+    let lessons = lessons_of(files);
     let lesson = lessons[random.below(lessons.len())].clone();
     match random.below(21) {
         0 => {
@@ -268,13 +264,22 @@ fn edit_at_random(files: &mut Files, before: &[Files], random: &mut Random) -> &
             });
             "a mistake that is not named"
         }
-        _ => {
-            if let Some(old) = before.get(random.below(before.len().max(1))) {
-                files.clone_from(old);
-            }
-            "a state from before"
-        }
+        _ => go_back(files, before, random),
     }
+}
+
+/// Paths of the lessons.
+fn lessons_of(files: &Files) -> Vec<String> {
+    let lessons = files.keys().filter(|path| path.starts_with("lessons/"));
+    lessons.cloned().collect()
+}
+
+/// Takes the files back to a state from before, if there is one; says so.
+fn go_back(files: &mut Files, before: &[Files], random: &mut Random) -> &'static str {
+    if let Some(old) = before.get(random.below(before.len().max(1))) {
+        files.clone_from(old);
+    }
+    "a state from before"
 }
 
 /// Damage that no edit of the pack does; says what it did.
@@ -400,11 +405,7 @@ fn any_edits_give_the_press_from_nothing() {
 
 /// An edit of a pack that moves its figures between one page and several; says what it did.
 fn edit_many(files: &mut Files, before: &[Files], random: &mut Random) -> &'static str {
-    let lessons: Vec<String> = files
-        .keys()
-        .filter(|path| path.starts_with("lessons/"))
-        .cloned()
-        .collect();
+    let lessons = lessons_of(files);
     let lesson = lessons[random.below(lessons.len())].clone();
     match random.below(6) {
         0 | 1 => {
@@ -428,12 +429,7 @@ fn edit_many(files: &mut Files, before: &[Files], random: &mut Random) -> &'stat
             });
             "a lesson out of its course"
         }
-        _ => {
-            if let Some(old) = before.get(random.below(before.len().max(1))) {
-                files.clone_from(old);
-            }
-            "a state from before"
-        }
+        _ => go_back(files, before, random),
     }
 }
 
