@@ -21,10 +21,11 @@ pub(crate) enum Grid {
 }
 
 impl Grid {
-    fn round(self, p: Point) -> Place {
+    /// Numbers of few units, ready.
+    const fn ready(self) -> &'static [Ready; READY] {
         match self {
-            Self::Hundredths => (hundredths(p.x), hundredths(p.y)),
-            Self::Tenths => (tenths(p.x), tenths(p.y)),
+            Self::Hundredths => &READY_HUNDREDTHS,
+            Self::Tenths => &READY_TENTHS,
         }
     }
 
@@ -38,19 +39,16 @@ impl Grid {
 
     /// Writes a place: two numbers with no sign to spare.
     pub(crate) fn push_place(self, out: &mut Vec<u8>, (x, y): Place) {
-        let mut signs = Signs::new();
-        signs.number(self, x);
-        if y >= 0 {
-            signs.put(b' ');
-        }
-        signs.number(self, y);
+        let mut signs = Signs::<PLACE>::new();
+        signs.number(self, x, false);
+        signs.number(self, y, y >= 0);
         signs.write(out);
     }
 
     /// Writes a number of its units.
     pub(crate) fn push(self, out: &mut Vec<u8>, n: i64) {
-        let mut signs = Signs::new();
-        signs.number(self, n);
+        let mut signs = Signs::<PLACE>::new();
+        signs.number(self, n, false);
         signs.write(out);
     }
 }
@@ -91,9 +89,12 @@ pub(crate) fn text_of(written: Vec<u8>) -> String {
     String::from_utf8(written).unwrap_or_default()
 }
 
-/// The longest command: a letter, three places, each number with a space, a sign, 19 digits and a
-/// point.
-const LONGEST: usize = 1 + 6 * (1 + 1 + 19 + 1);
+/// The longest place: two numbers, each with a space or a sign, 19 digits and a point, and room
+/// behind it for the text of a ready one.
+const PLACE: usize = 2 * (1 + 19 + 1) + 4;
+
+/// The longest command: a letter and three places.
+const LONGEST: usize = 1 + 3 * PLACE;
 
 /// `00` to `99`.
 const PAIRS: [[u8; 2]; 100] = {
@@ -106,26 +107,67 @@ const PAIRS: [[u8; 2]; 100] = {
     pairs
 };
 
+/// Numbers of fewer units than this are written as they stand in a table: most steps of a path.
+const READY: usize = 1000;
+
+/// A number of a grid's units as it is written, without its sign.
+#[derive(Clone, Copy)]
+struct Ready {
+    text: [u8; 4],
+    len: u16,
+    /// Whether it begins with its decimal point.
+    bare: bool,
+    /// Whether it has a decimal point.
+    pointed: bool,
+}
+
+static READY_HUNDREDTHS: [Ready; READY] = ready(Grid::Hundredths);
+static READY_TENTHS: [Ready; READY] = ready(Grid::Tenths);
+
+const fn ready(grid: Grid) -> [Ready; READY] {
+    let none = Ready {
+        text: [0; 4],
+        len: 0,
+        bare: false,
+        pointed: false,
+    };
+    let mut all = [none; READY];
+    let mut n = 0;
+    while n < READY {
+        let mut signs = Signs::<4>::new();
+        signs.digits_of(grid, n as u64);
+        let pointed = matches!(grid, Grid::Hundredths) && n % 100 != 0;
+        all[n] = Ready {
+            text: signs.text,
+            len: signs.len as u16,
+            bare: pointed && n < 100,
+            pointed,
+        };
+        n += 1;
+    }
+    all
+}
+
 /// Signs on their way to a text, so that it takes them many at a time.
-struct Signs {
-    text: [u8; 2 * LONGEST],
+struct Signs<const ROOM: usize> {
+    text: [u8; ROOM],
     len: usize,
 }
 
-impl Signs {
+impl<const ROOM: usize> Signs<ROOM> {
     const fn new() -> Self {
         Self {
-            text: [0; 2 * LONGEST],
+            text: [0; ROOM],
             len: 0,
         }
     }
 
-    fn put(&mut self, byte: u8) {
+    const fn put(&mut self, byte: u8) {
         self.text[self.len] = byte;
         self.len += 1;
     }
 
-    fn digits(&mut self, n: u64) {
+    const fn digits(&mut self, n: u64) {
         if n < 10 {
             return self.put(b'0' + n as u8);
         }
@@ -137,13 +179,9 @@ impl Signs {
         self.put(one);
     }
 
-    /// A number of a grid's units: no zero before the point, none at the end.
-    fn number(&mut self, grid: Grid, n: i64) {
-        if n < 0 {
-            self.put(b'-');
-        }
-        let n = n.unsigned_abs();
-        if grid == Grid::Tenths {
+    /// A number of a grid's units without its sign: no zero before the point, none at the end.
+    const fn digits_of(&mut self, grid: Grid, n: u64) {
+        if matches!(grid, Grid::Tenths) {
             return self.digits(n);
         }
         let (whole, part) = (n / 100, n % 100);
@@ -158,6 +196,34 @@ impl Signs {
                 self.put(hundredth);
             }
         }
+    }
+
+    /// A number of a grid's units, with a space before it where one is wanted.
+    fn number(&mut self, grid: Grid, n: i64, space: bool) {
+        match grid.ready().get(n.unsigned_abs() as usize) {
+            Some(ready) => self.ready(ready, n < 0, space),
+            None => self.long(grid, n, space),
+        }
+    }
+
+    /// A ready number, with its sign and a space.
+    #[inline]
+    fn ready(&mut self, ready: &Ready, minus: bool, space: bool) {
+        self.text[self.len] = if minus { b'-' } else { b' ' };
+        self.len += usize::from(minus | space);
+        self.text[self.len..self.len + 4].copy_from_slice(&ready.text);
+        self.len += usize::from(ready.len);
+    }
+
+    /// A number that is not ready.
+    fn long(&mut self, grid: Grid, n: i64, space: bool) {
+        if space {
+            self.put(b' ');
+        }
+        if n < 0 {
+            self.put(b'-');
+        }
+        self.digits_of(grid, n.unsigned_abs());
     }
 
     /// Hands them over.
@@ -186,7 +252,7 @@ pub(crate) enum Hand {
 pub(crate) struct Pen<'a> {
     out: &'a mut Vec<u8>,
     /// What it has not handed over yet; nothing between two paths.
-    signs: Signs,
+    signs: Signs<{ 2 * LONGEST }>,
     grid: Grid,
     hand: Hand,
     /// Where all begins.
@@ -217,13 +283,20 @@ impl<'a> Pen<'a> {
 
     /// Writes a path.
     pub(crate) fn draw(&mut self, path: &BezPath) {
-        let grid = self.grid;
+        match self.grid {
+            Grid::Hundredths => self.draw_on(path, hundredths),
+            Grid::Tenths => self.draw_on(path, tenths),
+        }
+    }
+
+    fn draw_on(&mut self, path: &BezPath, round: impl Fn(f64) -> i64 + Copy) {
+        let place = |p: Point| (round(p.x), round(p.y));
         for el in path.elements() {
             match *el {
-                PathEl::MoveTo(p) => self.go_to(grid.round(p)),
-                PathEl::LineTo(p) => self.step(b'l', [grid.round(p)]),
-                PathEl::QuadTo(a, p) => self.step(b'q', [a, p].map(|p| grid.round(p))),
-                PathEl::CurveTo(a, b, p) => self.step(b'c', [a, b, p].map(|p| grid.round(p))),
+                PathEl::MoveTo(p) => self.go_to(place(p)),
+                PathEl::LineTo(p) => self.line_to(place(p)),
+                PathEl::QuadTo(a, p) => self.step(b'q', [place(a), place(p)]),
+                PathEl::CurveTo(a, b, p) => self.step(b'c', [place(a), place(b), place(p)]),
                 PathEl::ClosePath => self.close(),
             }
             if self.signs.len > LONGEST {
@@ -262,25 +335,31 @@ impl<'a> Pen<'a> {
         self.start = to;
     }
 
+    fn line_to(&mut self, to: Place) {
+        if let Hand::Shape = self.hand {
+            match (to.0 - self.at.0, to.1 - self.at.1) {
+                (0, 0) if self.command != b'M' => {}
+                (x, 0) => self.along(b'h', x),
+                (0, y) => self.along(b'v', y),
+                _ => self.step(b'l', [to]),
+            }
+            self.at = to;
+        } else {
+            self.step(b'l', [to]);
+        }
+    }
+
     fn step<const N: usize>(&mut self, command: u8, places: [Place; N]) {
         // What goes nowhere draws nothing, but for a path of a single place: a dot with round ends.
-        let nowhere = places.iter().all(|place| *place == self.at);
-        if nowhere && self.command != b'M' {
+        let from = self.at;
+        if self.command != b'M' && places == [from; N] {
             return;
         }
-        let from = self.at;
-        let steps = places.map(|(x, y)| (x - from.0, y - from.1));
-        match (self.hand, command, steps[0]) {
-            (Hand::Shape, b'l', (x, 0)) => self.along(b'h', x),
-            (Hand::Shape, b'l', (0, y)) => self.along(b'v', y),
-            _ => {
-                let mut first = self.says(command);
-                for (x, y) in steps {
-                    self.number(x, first);
-                    self.number(y, false);
-                    first = false;
-                }
-            }
+        let mut first = self.says(command);
+        for (x, y) in places {
+            self.number(x - from.0, first);
+            self.number(y - from.1, false);
+            first = false;
         }
         self.at = places[N - 1];
     }
@@ -306,15 +385,17 @@ impl<'a> Pen<'a> {
         self.at = self.start;
     }
 
+    #[inline]
     fn number(&mut self, n: i64, first: bool) {
         // A sign parts two numbers; so does a second decimal point (SVG 2, 9.3.9).
-        let in_decimals = self.grid == Grid::Hundredths;
-        let bare = in_decimals && (1..100).contains(&n);
-        if !first && n >= 0 && !(self.pointed && bare) {
-            self.signs.put(b' ');
+        if let Some(ready) = self.grid.ready().get(n.unsigned_abs() as usize) {
+            let space = !first & (n >= 0) & !(self.pointed & ready.bare);
+            self.signs.ready(ready, n < 0, space);
+            self.pointed = ready.pointed;
+        } else {
+            self.signs.long(self.grid, n, !first && n >= 0);
+            self.pointed = self.grid == Grid::Hundredths && n % 100 != 0;
         }
-        self.pointed = in_decimals && n % 100 != 0;
-        self.signs.number(self.grid, n);
     }
 }
 
