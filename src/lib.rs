@@ -11,6 +11,7 @@
 
 pub mod block;
 pub mod cli;
+pub mod digest;
 pub mod disk;
 pub mod figure;
 pub mod finding;

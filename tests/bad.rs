@@ -80,7 +80,7 @@ fn place_of(finding: &Finding, sources: &Sources, path: bool) -> String {
     let (line, column) = sources.line_column(place.file, place.start);
     let (end_line, end_column) = sources.line_column(place.file, place.end);
     let name = if path {
-        format!("{}:", sources.files[place.file].path)
+        format!("{}:", sources.files()[place.file].path)
     } else {
         String::new()
     };

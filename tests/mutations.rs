@@ -251,7 +251,7 @@ impl Bench {
             .filter(|f| f.severity == Severity::Error)
             .filter_map(|f| {
                 let place = f.place?;
-                let path = &reading.sources.files[place.file].path;
+                let path = &reading.sources.files()[place.file].path;
                 (*path == self.lesson).then_some((f.code, place.start, place.end))
             })
             .collect()
@@ -344,10 +344,10 @@ fn every_slip_in_a_rig_of_the_demo_pack_is_found_where_it_stands() {
     let home = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
     let sources = ropeleaf::disk::read_pack(std::path::Path::new(home)).unwrap();
     let mut rigs = 0;
-    let lessons = sources.files.iter().filter(|f| f.path.ends_with(".md"));
+    let lessons = sources.files().iter().filter(|f| f.path.ends_with(".md"));
     for lesson in lessons {
         let bench = Bench {
-            files: sources.files.clone(),
+            files: sources.files().to_vec(),
             lesson: lesson.path.clone(),
         };
         let text = String::from_utf8(lesson.bytes.clone()).unwrap();

@@ -385,13 +385,12 @@ fn a_figure_is_a_tagged_page_of_its_own_size() {
 
 /// Findings of the fixture with a print template of its own.
 fn with_own(name: &str, text: &str) -> Result<Vec<OutFile>, Vec<Finding>> {
-    let mut sources = sources();
-    sources.files.push(SourceFile {
+    let mut files = sources().files().to_vec();
+    files.push(SourceFile {
         path: format!("own/print/{name}"),
         bytes: text.as_bytes().to_vec(),
     });
-    sources.files.sort_by(|a, b| a.path.cmp(&b.path));
-    let proof = proof_of(sources);
+    let proof = proof_of(Sources::new(files));
     set(&proof, Batch::default())
 }
 
@@ -761,12 +760,12 @@ fn changed(from: &str, to: &str) -> Sources {
 
 /// The fixture's sources with one change in a file.
 fn changed_in(path: &str, from: &str, to: &str) -> Sources {
-    let mut sources = sources();
-    let file = sources.files.iter_mut().find(|f| f.path == path).unwrap();
+    let mut files = sources().files().to_vec();
+    let file = files.iter_mut().find(|f| f.path == path).unwrap();
     let text = String::from_utf8(file.bytes.clone()).unwrap();
     assert!(text.contains(from), "the fixture says {from:?}");
     file.bytes = text.replacen(from, to, 1).into_bytes();
-    sources
+    Sources::new(files)
 }
 
 #[test]

@@ -695,15 +695,15 @@ fn sentences(words: &str) -> Vec<String> {
 
 #[test]
 fn a_pack_in_german_has_german_pages() {
-    let mut sources = with_own(&[]);
-    let pack = sources.files.iter_mut().find(|f| f.path == "pack.toml");
+    let mut files = with_own(&[]).files().to_vec();
+    let pack = files.iter_mut().find(|f| f.path == "pack.toml");
     let pack = pack.expect("a pack has its file");
     let text = String::from_utf8(pack.bytes.clone()).expect("text");
     assert!(text.contains("language = \"en\""), "{text}");
     pack.bytes = text
         .replace("language = \"en\"", "language = \"de-AT\"")
         .into_bytes();
-    let proof = proof_of(sources);
+    let proof = proof_of(Sources::new(files));
     let told: Vec<_> = proof
         .findings
         .iter()
@@ -752,7 +752,7 @@ fn own_findings(own: &[(&str, &str)]) -> Vec<(&'static str, String, usize, Strin
     });
     let said = weighty.map(|f| {
         let place = f.place.expect("a file's finding has a place");
-        let path = sources.files[place.file].path.clone();
+        let path = sources.files()[place.file].path.clone();
         let (line, _) = sources.line_column(place.file, place.start);
         let help = f.help.unwrap_or_default();
         (f.code, path, line, format!("{}; {help}", f.message))

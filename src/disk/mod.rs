@@ -194,7 +194,7 @@ mod tests {
             fs::write(home.path().join(name), name).unwrap();
         }
         let sources = read_pack(home.path()).unwrap();
-        let paths: Vec<_> = sources.files.iter().map(|f| f.path.as_str()).collect();
+        let paths: Vec<_> = sources.files().iter().map(|f| f.path.as_str()).collect();
         assert_eq!(paths, ["lessons/a.md", "lessons/b.md", "pack.toml"]);
     }
 
@@ -207,7 +207,7 @@ mod tests {
             std::os::unix::fs::symlink("nobody@nowhere.1:2", home.path().join(name)).unwrap();
         };
         link(".#pack.toml");
-        assert_eq!(read_pack(home.path()).unwrap().files.len(), 1);
+        assert_eq!(read_pack(home.path()).unwrap().files().len(), 1);
         link("kit.toml");
         let problem = read_pack(home.path()).unwrap_err().to_string();
         assert!(problem.contains("kit.toml"), "{problem}");

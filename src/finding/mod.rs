@@ -5,6 +5,10 @@
 
 mod show;
 
+use rayon::prelude::*;
+
+use crate::digest::Digest;
+
 pub use show::{place_text, show};
 
 /// How much a finding weighs. An error stops the press.
@@ -56,8 +60,9 @@ const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
 /// before it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Sources {
-    /// The files; [`Place::file`] indexes them.
-    pub files: Vec<SourceFile>,
+    files: Vec<SourceFile>,
+    /// Of the bytes of each.
+    digests: Vec<Digest>,
 }
 
 impl Sources {
@@ -69,7 +74,26 @@ impl Sources {
             }
         }
         files.sort_by(|a, b| a.path.cmp(&b.path));
-        Self { files }
+        let digests = files.par_iter().map(|file| Digest::of(&file.bytes));
+        Self {
+            digests: digests.collect(),
+            files,
+        }
+    }
+
+    /// The files; [`Place::file`] indexes them.
+    pub fn files(&self) -> &[SourceFile] {
+        &self.files
+    }
+
+    /// SHA-256 of a file's bytes.
+    pub fn digest(&self, file: usize) -> Digest {
+        self.digests[file]
+    }
+
+    /// The files with the SHA-256 of their bytes.
+    pub fn with_digests(&self) -> impl Iterator<Item = (&SourceFile, Digest)> {
+        self.files.iter().zip(self.digests.iter().copied())
     }
 
     /// The text of a file, empty where it is not UTF-8.

@@ -146,7 +146,7 @@ const TOP_FILES: [&str; 3] = ["pack.toml", "rules.toml", "glossary.toml"];
 /// the author's business.
 pub(super) fn files(sources: &Sources) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for (file, source) in sources.files.iter().enumerate() {
+    for (file, source) in sources.files().iter().enumerate() {
         if let Some(help) = misplaced(&source.path) {
             let path = source.path.clone();
             let place = Place {

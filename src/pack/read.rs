@@ -144,7 +144,7 @@ impl<'a> Reader<'a> {
     /// Files `FOLDER/STEM.EXTENSION` with their stem and text; a file that is not text is noted.
     fn folder(&mut self, folder: &str, extension: &str) -> Vec<(String, usize, &'a str)> {
         let mut found = Vec::new();
-        for (i, file) in self.sources.files.iter().enumerate() {
+        for (i, file) in self.sources.files().iter().enumerate() {
             let Some(rest) = file.path.strip_prefix(folder) else {
                 continue;
             };
@@ -163,7 +163,7 @@ impl<'a> Reader<'a> {
 
     /// The text of a file.
     fn text(&mut self, file: usize) -> Option<&'a str> {
-        let source = &self.sources.files[file];
+        let source = &self.sources.files()[file];
         match std::str::from_utf8(&source.bytes) {
             Ok(text) => Some(text),
             Err(_) => {
@@ -176,7 +176,7 @@ impl<'a> Reader<'a> {
 
     /// A file of TOML at the top.
     fn top_file(&mut self, path: &str) -> Option<BlockText> {
-        let file = self.sources.files.iter().position(|f| f.path == path)?;
+        let file = self.sources.files().iter().position(|f| f.path == path)?;
         let text = self.text(file)?;
         Some(BlockText::of_file(file, path, text))
     }
@@ -186,7 +186,7 @@ impl<'a> Reader<'a> {
         if self.scope == Scope::OneLesson {
             return files::plain_pack();
         }
-        let has = |path: &str| self.sources.files.iter().any(|f| f.path == path);
+        let has = |path: &str| self.sources.files().iter().any(|f| f.path == path);
         let mut pack = files::plain_pack();
         if !has(PACK_FILE) {
             let problem = Problem::MissingFile {
@@ -221,7 +221,7 @@ impl<'a> Reader<'a> {
         }
         let mut all = Vec::new();
         for (name, file, text) in self.folder("kit/", ".toml") {
-            let path = self.sources.files[file].path.clone();
+            let path = self.sources.files()[file].path.clone();
             let block = BlockText::of_file(file, &path, text);
             let (item, mut findings) = kit::read(&name, &block);
             let broken = findings.iter().any(|f| f.severity == Severity::Error);
@@ -251,7 +251,7 @@ impl<'a> Reader<'a> {
             Scope::OneLesson => "",
         };
         let texts = self.folder(folder, ".md");
-        let mut paths = self.sources.files.iter().map(|f| f.path.as_str());
+        let mut paths = self.sources.files().iter().map(|f| f.path.as_str());
         let any = paths.any(|p| p.starts_with(folder) && p.ends_with(".md"));
         if !any && self.scope == Scope::Pack {
             let problem = Problem::MissingFile {
@@ -405,7 +405,7 @@ impl<'a> Reader<'a> {
 
     /// Everything below `pictures/`.
     fn pictures(&self) -> Vec<(String, Vec<u8>)> {
-        let files = self.sources.files.iter();
+        let files = self.sources.files().iter();
         files
             .filter_map(|file| {
                 let name = file.path.strip_prefix("pictures/")?;
@@ -420,7 +420,7 @@ impl<'a> Reader<'a> {
         if self.scope == Scope::OneLesson {
             return own;
         }
-        for (file, source) in self.sources.files.iter().enumerate() {
+        for (file, source) in self.sources.files().iter().enumerate() {
             let Some(path) = source.path.strip_prefix("own/") else {
                 continue;
             };
@@ -510,7 +510,7 @@ impl<'a> Reader<'a> {
         }
         let mut read = Vec::new();
         for (name, file, text) in self.folder("courses/", ".toml") {
-            let path = self.sources.files[file].path.clone();
+            let path = self.sources.files()[file].path.clone();
             let block = BlockText::of_file(file, &path, text);
             let (course, mut findings) = files::course_file(&block);
             self.findings.append(&mut findings);

@@ -31,7 +31,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::finding::{Finding, Place, Severity};
+use crate::finding::{Finding, Place, Severity, Sources};
 use crate::kit::KitItem;
 use crate::pack::{Lesson, Pack, Reading, RigId};
 use crate::progress::Progress;
@@ -159,34 +159,19 @@ fn verdict_of(pack: &Pack, lesson: &Lesson, answers: &Answers) -> Verdict {
     verdict
 }
 
-/// The folders whose files a verdict does not depend on but by name.
-const OTHER_FOLDERS: [&str; 4] = ["lessons/", "courses/", "pictures/", "own/"];
-
 /// Digests by which a lesson's verdict is known again.
-struct Keys {
+struct Keys<'a> {
     /// Of the files that every lesson is judged with: pack, rules, kit.
     common: Digest,
-    /// Of each file.
-    files: Vec<Digest>,
+    sources: &'a Sources,
     /// For each rig the file that it stands in.
     homes: Vec<Option<usize>>,
     /// A pack with errors may lack what its lessons name.
     whole: bool,
 }
 
-impl Keys {
-    fn of(reading: &Reading) -> Self {
-        let sources = &reading.sources.files;
-        let files = store::of_files(&reading.sources);
-        let mut common = Inputs::of("judged with");
-        for (file, digest) in sources.iter().zip(&files) {
-            if !OTHER_FOLDERS
-                .iter()
-                .any(|other| file.path.starts_with(other))
-            {
-                common.bytes(file.path.as_bytes()).digest(*digest);
-            }
-        }
+impl<'a> Keys<'a> {
+    fn of(reading: &'a Reading) -> Self {
         let mut homes = vec![None; reading.pack.rigs.len()];
         for lesson in &reading.pack.lessons {
             for rig in lesson.rigs() {
@@ -194,8 +179,8 @@ impl Keys {
             }
         }
         Self {
-            common: common.finish(),
-            files,
+            common: store::common(&reading.sources),
+            sources: &reading.sources,
             homes,
             whole: reading
                 .findings
@@ -214,14 +199,14 @@ impl Keys {
         inputs.bytes(lesson.name.as_bytes());
         inputs
             .digest(self.common)
-            .digest(self.files[lesson.place.file]);
+            .digest(self.sources.digest(lesson.place.file));
         let said: BTreeSet<RigId> = values::of_lesson(lesson).iter().map(|v| v.rig).collect();
         for rig in said {
             let home = self.homes[rig.0]?;
             if home != lesson.place.file {
                 inputs
                     .bytes(pack.rig(rig).name.as_bytes())
-                    .digest(self.files[home]);
+                    .digest(self.sources.digest(home));
             }
         }
         Some(inputs.finish())

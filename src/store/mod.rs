@@ -20,7 +20,8 @@ use std::sync::{Arc, Mutex};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
-pub use digest::{Digest, Indexes, Inputs, Named, asked, of_files};
+pub use crate::digest::Digest;
+pub use digest::{Indexes, Inputs, Named, asked, common};
 pub use log::Log;
 pub use memo::Memo;
 

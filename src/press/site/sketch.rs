@@ -14,7 +14,7 @@ use serde::{Deserialize, Serialize};
 use crate::pack::{Lesson, Pack, RigId};
 use crate::rig::FigureKind;
 use crate::rules::Proof;
-use crate::store::{self, Digest, Indexes, Inputs, Named, Store};
+use crate::store::{Digest, Indexes, Inputs, Named, Store};
 
 /// What the store keeps of a lesson.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -92,7 +92,7 @@ pub(super) fn of_pack(
     zones: &[bool],
 ) -> (Vec<Sketched>, Named) {
     let pack = &proof.reading.pack;
-    let files = store::of_files(&proof.reading.sources);
+    let sources = &proof.reading.sources;
     let names = Names::of(pack);
     let lesson_names = pack.lessons.iter().map(|l| Digest::of(l.name.as_bytes()));
     let none = Named::default();
@@ -110,7 +110,7 @@ pub(super) fn of_pack(
     });
     let with = with.finish();
     let sketched = pack.lessons.par_iter().map(|lesson| {
-        let file = files[lesson.place.file];
+        let file = sources.digest(lesson.place.file);
         let key = Inputs::of("sketch of")
             .digest(with)
             .digest(file)
