@@ -75,6 +75,12 @@ impl Prepared {
         self.weight_n
     }
 
+    /// Whether the pulls are those of two parts whose legs at the harness each lead to one place, in
+    /// a plane: then [`two_pulls`] says all of them, but where the two are too nearly parallel.
+    pub(super) fn is_of_two_pulls(&self) -> bool {
+        self.pair.as_ref().is_some_and(Pair::leads_together)
+    }
+
     /// For every span, the index of its line in the rig.
     pub fn span_lines(&self) -> impl ExactSizeIterator<Item = usize> + '_ {
         self.layout.spans.iter().map(|s| s.line)
@@ -195,23 +201,28 @@ impl Pair {
         self.legs.iter().all(|legs| legs.len() == 1)
     }
 
-    /// The two pulls over the weight, below 0 where a line would have to push, and the margin of
-    /// [`Prepared::hold_near`]; `None` where the two lines are too nearly parallel for it.
+    /// The two pulls of [`two_pulls`] at a place.
     fn hold_near(&self, place: DVec2) -> Option<([f64; 2], f64)> {
-        let sum = self.legs.each_ref().map(|legs| {
+        two_pulls(self.legs.each_ref().map(|legs| {
             let ways = legs.iter();
             let ways = ways.map(|(far, legs)| (*far - place).normalize_or_zero() * *legs);
             ways.sum::<DVec2>()
-        });
-        let across = sum[0].perp_dot(sum[1]);
-        if across.abs() < NEARLY_PARALLEL {
-            return None;
-        }
-        // pulls[0]·sum[0] + pulls[1]·sum[1] = (0, 1)
-        let pulls = [-sum[1].x / across, sum[0].x / across];
-        // Between the anchors a pull passes from one infinity to the other; times `across` it
-        // passes through 0, and squared that leaves the sign.
-        let margin = (pulls[0].min(pulls[1]) + HOLDS_REL) * across * across;
-        Some((pulls, margin))
+        }))
     }
+}
+
+/// Two pulls over the weight, below 0 where a line would have to push, and the margin of
+/// [`Prepared::hold_near`]; `None` where the two lines are too nearly parallel for it. `sum` gives the
+/// sum of the directions of the legs that carry each pull.
+pub(super) fn two_pulls(sum: [DVec2; 2]) -> Option<([f64; 2], f64)> {
+    let across = sum[0].perp_dot(sum[1]);
+    if across.abs() < NEARLY_PARALLEL {
+        return None;
+    }
+    // pulls[0]·sum[0] + pulls[1]·sum[1] = (0, 1)
+    let pulls = [-sum[1].x / across, sum[0].x / across];
+    // Between the anchors a pull passes from one infinity to the other; times `across` it
+    // passes through 0, and squared that leaves the sign.
+    let margin = (pulls[0].min(pulls[1]) + HOLDS_REL) * across * across;
+    Some((pulls, margin))
 }

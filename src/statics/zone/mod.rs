@@ -20,6 +20,7 @@ mod reach;
 mod rings;
 mod sweep;
 mod trace;
+mod two;
 mod verdict;
 
 use glam::{DVec2, DVec3};

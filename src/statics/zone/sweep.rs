@@ -15,7 +15,7 @@ use rayon::prelude::*;
 
 use super::mesh::{Change, Sounding, Source, Verdict};
 use super::plane::{Grid, Plane};
-use super::verdict::{clear_of_tree, ground_m, over_limit, spread_too_far};
+use super::verdict::{clear_of_tree, ground_m, limits, over_limit, spread_too_far};
 use crate::rig::{LineId, Rig};
 use crate::statics::held::{Hold, hold};
 use crate::statics::hung::rest;
@@ -158,6 +158,7 @@ struct Axis {
 
 struct Net<'a> {
     rig: &'a Rig,
+    limits: Vec<(LineId, f64)>,
     plane: Plane,
     layout: Layout,
     places: Vec<DVec3>,
@@ -279,6 +280,7 @@ impl<'a> Net<'a> {
         });
         Self {
             rig,
+            limits: limits(rig),
             plane,
             axes: axes.collect(),
             layout,
@@ -317,7 +319,7 @@ impl<'a> Net<'a> {
             .into_iter()
             .map(|way| way.and_then(DVec3::try_normalize))
             .collect();
-        let verdict = over_limit(self.rig, &pulls_n).held.and_then(|()| {
+        let verdict = over_limit(&self.limits, &pulls_n).held.and_then(|()| {
             let most = self.rig.zone.spread_rad;
             most.map_or(Ok(()), |most| spread_too_far(&ways, most))
         });

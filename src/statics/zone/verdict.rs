@@ -13,6 +13,7 @@ use glam::{DVec2, DVec3};
 
 use super::mesh::{Change, Sounding, Source, Verdict};
 use super::plane::{Foot, Plane};
+use super::two::TwoLines;
 use crate::rig::{LineId, Node, Piece, Rig};
 use crate::statics::layout::{HARNESS, Layout};
 use crate::statics::{HoldAnswer, NotHeld, Prepared};
@@ -22,12 +23,14 @@ use crate::value::angle_between;
 const NEAR_SIDES: f64 = 2.0;
 
 /// A rig whose hanging points, if any, stay where they are, prepared for many places of a plane.
-pub(super) struct Judge<'a> {
-    rig: &'a Rig,
+pub(super) struct Judge {
     plane: Plane,
+    /// The usual case, asked first.
+    two: Option<TwoLines>,
     prepared: Prepared,
     answer: HoldAnswer,
     lines: Vec<LineShape>,
+    limits: Vec<(LineId, f64)>,
     line_of_span: Vec<usize>,
     /// Fixed places that a line reaches.
     anchors: Vec<Foot>,
@@ -39,35 +42,48 @@ pub(super) struct Judge<'a> {
 }
 
 /// What a line's length and direction depend on.
-struct LineShape {
+pub(super) struct LineShape {
     /// Length of the spans that do not meet the harness, metres.
-    rest_m: f64,
+    pub rest_m: f64,
     /// Span in the rig and far place of each leg at the harness.
-    legs: Vec<(usize, DVec3)>,
+    pub legs: Vec<(usize, DVec3)>,
     /// Those places as the plane sees them.
     feet: Vec<Foot>,
     /// Whether all legs lead to one place.
-    leads_together: bool,
+    pub leads_together: bool,
+    /// The shortest and the longest that it may be, metres.
+    range_m: Option<(f64, f64)>,
 }
 
 /// Length and direction of a line at a place.
-#[derive(Debug, Clone, Default)]
-struct LineAt {
-    length_m: f64,
+#[derive(Debug, Clone)]
+pub(super) struct LineAt {
+    pub length_m: f64,
     /// `None` for a line that does not meet the harness.
-    way: Option<DVec3>,
+    pub way: Option<DVec3>,
 }
 
-impl<'a> Judge<'a> {
-    pub fn new(rig: &'a Rig, plane: Plane) -> Self {
+impl LineAt {
+    /// What a line is wherever the harness is, if it does not meet that.
+    fn unmet(line: &LineShape) -> Self {
+        Self {
+            length_m: line.rest_m,
+            way: None,
+        }
+    }
+}
+
+impl Judge {
+    pub fn new(rig: &Rig, plane: Plane) -> Self {
         let layout = Layout::new(rig);
         let places = layout.places(rig, DVec3::ZERO);
-        let lines = (0..rig.lines.len()).map(|line| {
+        let lines = rig.lines.iter().enumerate().map(|(line, of_rig)| {
             let mut shape = LineShape {
                 rest_m: 0.0,
                 legs: Vec::new(),
                 feet: Vec::new(),
                 leads_together: true,
+                range_m: of_rig.adjust_m,
             };
             for (i, span) in layout.spans.iter().enumerate() {
                 match (span.line == line, span.from, span.to) {
@@ -80,15 +96,18 @@ impl<'a> Judge<'a> {
             shape.leads_together = shape.legs.windows(2).all(|two| two[0].1 == two[1].1);
             shape
         });
+        let lines: Vec<LineShape> = lines.collect();
+        let prepared = Prepared::new(rig);
         Self {
-            rig,
             plane,
-            lines: lines.collect(),
+            two: TwoLines::of(&prepared, &lines),
+            limits: limits(rig),
             anchors: fixed_places(rig).map(|place| plane.foot(place)).collect(),
-            at: vec![LineAt::default(); rig.lines.len()],
+            at: lines.iter().map(LineAt::unmet).collect(),
+            lines,
             cos_spread: rig.zone.spread_rad.map(libm::cos),
             line_of_span: layout.spans.iter().map(|s| s.line).collect(),
-            prepared: Prepared::new(rig),
+            prepared,
             answer: HoldAnswer::default(),
             ground_m: ground_m(rig),
             wood: rig
@@ -100,7 +119,14 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// Fills the pulls, and says how clearly they make a balance: below 0 where they do not.
+    /// Fills the pulls and [`Judge::at`] with little work, if it can be had, and says how clearly the
+    /// pulls make a balance: below 0 where they do not.
+    fn two_pulls(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Option<f64> {
+        let two = self.two.as_ref()?;
+        two.pulls(at, pulls_n, &mut self.at)
+    }
+
+    /// Fills the pulls of any rig, and says the same.
     fn pulls(&mut self, at: DVec3, pulls_n: &mut [f64]) -> f64 {
         let margin = self.prepared.hold_near(at, &mut self.answer);
         let none = margin == f64::NEG_INFINITY;
@@ -116,18 +142,21 @@ impl<'a> Judge<'a> {
     }
 
     /// Balance, limits and spread, with the smallest margin. Fills the pulls.
-    fn loads(&mut self, at: DVec3, pulls_n: &mut [f64]) -> Sounding {
-        let margin = self.pulls(at, pulls_n);
+    fn loads(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Sounding {
+        let quick = self.two_pulls(at, pulls_n);
+        let margin = quick.unwrap_or_else(|| self.pulls(self.plane.place(at), pulls_n));
         if margin < 0.0 {
             let held = Err(NotHeld::CannotBalance);
             return Sounding { held, margin };
         }
-        let limits = over_limit(self.rig, pulls_n);
+        let limits = over_limit(&self.limits, pulls_n);
         let mut margin = lesser(margin, limits.margin);
         if limits.held.is_err() {
             return Sounding { margin, ..limits };
         }
-        self.lines_at(at);
+        if quick.is_none() {
+            self.lines_at(self.plane.place(at));
+        }
         let Some(cos_most) = self.cos_spread else {
             return Sounding { margin, ..limits };
         };
@@ -186,8 +215,8 @@ impl<'a> Judge<'a> {
             least = lesser(least, margin);
             least
         };
-        for (i, (here, line)) in self.at.iter().zip(&self.rig.lines).enumerate() {
-            if let Some((shortest, longest)) = line.adjust_m {
+        for (i, (here, line)) in self.at.iter().zip(&self.lines).enumerate() {
+            if let Some((shortest, longest)) = line.range_m {
                 let length = here.length_m;
                 keep(longest - length, NotHeld::TooShort(LineId(i)));
                 keep(length - shortest, NotHeld::TooLong(LineId(i)));
@@ -218,8 +247,8 @@ impl<'a> Judge<'a> {
             }
         };
         let mut bound = |margins, why| may_change(margins, why, f64::INFINITY);
-        for (i, (shape, line)) in self.lines.iter().zip(&self.rig.lines).enumerate() {
-            if let Some((shortest, longest)) = line.adjust_m {
+        for (i, shape) in self.lines.iter().enumerate() {
+            if let Some((shortest, longest)) = shape.range_m {
                 let (mut near, mut far) = (shape.rest_m, shape.rest_m);
                 for foot in &shape.feet {
                     near += foot.nearest_m(low, high);
@@ -262,14 +291,14 @@ impl<'a> Judge<'a> {
     }
 }
 
-impl Source for Judge<'_> {
+impl Source for Judge {
     /// The largest pull of each line in one leg, newtons.
     fn values(&self) -> usize {
         self.lines.len()
     }
 
     fn ask(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Sounding {
-        let loads = self.loads(self.plane.place(at), pulls_n);
+        let loads = self.loads(at, pulls_n);
         match loads.held {
             Ok(()) => self.bounds(at, loads.margin),
             Err(_) => loads,
@@ -277,7 +306,9 @@ impl Source for Judge<'_> {
     }
 
     fn values_at(&mut self, at: DVec2, pulls_n: &mut [f64]) {
-        self.pulls(self.plane.place(at), pulls_n);
+        if self.two_pulls(at, pulls_n).is_none() {
+            self.pulls(self.plane.place(at), pulls_n);
+        }
     }
 
     /// Outside the box between the anchors no pulls make a balance.
@@ -378,18 +409,24 @@ pub(super) fn ground_m(rig: &Rig) -> f64 {
     rig.tree.ground_m.unwrap_or(0.0)
 }
 
+/// The lines of a rig that have a limit, and it, newtons.
+pub(super) fn limits(rig: &Rig) -> Vec<(LineId, f64)> {
+    let limits = rig.line_ids().zip(&rig.lines);
+    limits
+        .filter_map(|(id, line)| Some((id, line.limit_n?)))
+        .collect()
+}
+
 /// Fails for the line that is farthest over its limit; the margin is the smallest share of a limit
 /// that is left, infinite without limits.
-pub(super) fn over_limit(rig: &Rig, pulls_n: &[f64]) -> Sounding {
+pub(super) fn over_limit(limits: &[(LineId, f64)], pulls_n: &[f64]) -> Sounding {
     let (mut held, mut margin) = (Ok(()), f64::INFINITY);
-    for (i, (pull, line)) in pulls_n.iter().zip(&rig.lines).enumerate() {
-        if let Some(limit) = line.limit_n {
-            let left = 1.0 - pull / limit;
-            if left < margin {
-                margin = left;
-                if left < 0.0 {
-                    held = Err(NotHeld::OverLimit(LineId(i)));
-                }
+    for (line, limit) in limits {
+        let left = 1.0 - pulls_n[line.0] / limit;
+        if left < margin {
+            margin = left;
+            if left < 0.0 {
+                held = Err(NotHeld::OverLimit(*line));
             }
         }
     }
