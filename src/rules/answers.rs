@@ -4,9 +4,14 @@
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::pack::{Pack, RigId};
-use crate::statics::{self, Ask, Solved, StaticsProblem};
+use crate::statics::{self, Ask, Loss, LossOutcome, Solved, StaticsProblem};
 
 type Answer = Result<Arc<Solved>, StaticsProblem>;
+
+/// How many rigs' losses stay when an answer is let go, by the order of the pack: following the
+/// swings is nine tenths of the time that an answer takes, but their paths take some kilobytes a
+/// rig. The rigs of a pack of a thousand lessons have theirs.
+const LOSSES_KEPT: usize = 2_000;
 
 /// One answer a rig, in the order of [`Pack::rigs`]. A pack whose lessons were judged before need
 /// not be solved again but for the pages that are made anew.
@@ -17,11 +22,21 @@ pub(crate) struct Answers(Vec<Cell>);
 struct Cell {
     /// Whether the zone is worked out too.
     zone: bool,
-    answer: Mutex<Option<Answer>>,
+    answer: Mutex<Known>,
+}
+
+/// What is known of an answer.
+#[derive(Debug, Clone, Default)]
+enum Known {
+    #[default]
+    Nothing,
+    /// What follows each loss; the rest is solved in no time.
+    Losses(Vec<Loss>),
+    Whole(Answer),
 }
 
 impl Cell {
-    fn answer(&self) -> MutexGuard<'_, Option<Answer>> {
+    fn answer(&self) -> MutexGuard<'_, Known> {
         // An answer is put in whole, so that a panic elsewhere leaves nothing half done.
         self.answer.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -51,34 +66,64 @@ impl Answers {
     /// The answer of a rig.
     pub(crate) fn of(&self, pack: &Pack, id: RigId) -> Answer {
         let cell = &self.0[id.0];
-        let known = cell.answer().clone();
-        if let Some(known) = known {
-            return known;
-        }
+        let losses = {
+            let mut known = cell.answer();
+            if let Known::Whole(answer) = &*known {
+                return answer.clone();
+            }
+            match std::mem::take(&mut *known) {
+                Known::Losses(losses) => Some(losses),
+                _ => None,
+            }
+        };
         // Solved outside the cell: a zone is swept in parallel, and a thread that waits there may
         // take up work that asks for this very answer.
         let ask = Ask {
-            loss: true,
+            loss: losses.is_none(),
             zone: cell.zone,
         };
-        let solved = statics::solve(pack.rig(id), ask).map(Arc::new);
-        cell.answer().get_or_insert(solved).clone()
+        let mut solved = statics::solve(pack.rig(id), ask);
+        if let (Ok(solved), Some(losses)) = (&mut solved, losses) {
+            solved.loss = losses;
+        }
+        let solved = solved.map(Arc::new);
+        let mut known = cell.answer();
+        if let Known::Whole(answer) = &*known {
+            return answer.clone();
+        }
+        *known = Known::Whole(solved.clone());
+        solved
     }
 
     /// Takes another answer for a rig.
     pub(crate) fn set(&mut self, id: RigId, answer: Result<Solved, StaticsProblem>) {
-        *self.0[id.0].answer() = Some(answer.map(Arc::new));
+        *self.0[id.0].answer() = Known::Whole(answer.map(Arc::new));
     }
 
     /// Lets an answer go that takes little time to solve again: one without a zone.
     pub(crate) fn release_quick(&self, id: RigId) {
-        if !self.0[id.0].zone {
-            self.release(id);
+        let cell = &self.0[id.0];
+        if cell.zone {
+            return;
         }
+        let mut known = cell.answer();
+        *known = match std::mem::take(&mut *known) {
+            Known::Whole(Ok(solved)) if id.0 < LOSSES_KEPT => {
+                let mut losses = Arc::unwrap_or_clone(solved).loss;
+                for loss in &mut losses {
+                    if let LossOutcome::Held { path, .. } = &mut loss.outcome {
+                        path.shrink_to_fit();
+                    }
+                }
+                Known::Losses(losses)
+            }
+            Known::Losses(losses) => Known::Losses(losses),
+            _ => Known::Nothing,
+        };
     }
 
     /// Lets an answer go; who asks for it again has it solved again.
     pub(crate) fn release(&self, id: RigId) {
-        *self.0[id.0].answer() = None;
+        *self.0[id.0].answer() = Known::Nothing;
     }
 }
