@@ -19,18 +19,32 @@ pub const TERM_MARK: &str = "term:";
 
 /// The letters with `& < > "` and `'` written so that they cannot be markup.
 pub fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for letter in text.chars() {
-        match letter {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            other => out.push(other),
-        }
+    let mut out = Vec::with_capacity(text.len() + text.len() / 16);
+    // Writing to memory does not fail, and marks are put between whole letters.
+    let _ = write_escaped(text, &mut out);
+    String::from_utf8(out).unwrap_or_default()
+}
+
+/// As [`escape`], to a writer.
+///
+/// # Errors
+/// Those of the writer.
+pub fn write_escaped(text: &str, out: &mut dyn std::io::Write) -> std::io::Result<()> {
+    let mut from = 0;
+    for (at, byte) in text.bytes().enumerate() {
+        let instead = match byte {
+            b'&' => "&amp;",
+            b'<' => "&lt;",
+            b'>' => "&gt;",
+            b'"' => "&quot;",
+            b'\'' => "&#39;",
+            _ => continue,
+        };
+        out.write_all(&text.as_bytes()[from..at])?;
+        out.write_all(instead.as_bytes())?;
+        from = at + 1;
     }
-    out
+    out.write_all(&text.as_bytes()[from..])
 }
 
 /// Words without marks, one space between them.

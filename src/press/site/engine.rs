@@ -6,6 +6,7 @@ use tera::{Context, Tera, TeraResult};
 use crate::pack::Pack;
 use crate::press::OutFile;
 use crate::press::own;
+use crate::press::text::write_escaped;
 use crate::press::words::Words;
 
 use super::sheet::Sheet;
@@ -17,6 +18,9 @@ const NOT_CARRIED: &str = "words";
 /// the typesetter asks for, and the script of the preview's own server.
 const NOT_FOR_PAGES: [&str; 2] = ["NotoSansMath", "preview.js"];
 
+/// About how long a page is without its drawings.
+const WORDS_BYTES: usize = 48 << 10;
+
 /// The template engine with all our templates, or the pack's own in their place.
 pub(super) struct Engine {
     tera: Tera,
@@ -27,6 +31,7 @@ impl Engine {
     /// Reads the templates.
     pub(super) fn new(words: Words, pack: &Pack) -> TeraResult<Self> {
         let mut tera = Tera::new();
+        tera.set_escape_fn(write_escaped);
         let files = own::SITE.files().filter_map(|file| {
             let name = file.path().file_name()?.to_str()?;
             let theirs = own::text(pack, &format!("site/{name}"));
@@ -44,10 +49,12 @@ impl Engine {
     }
 
     /// Lays out one page.
-    pub(super) fn render(&self, sheet: &Sheet) -> TeraResult<String> {
+    pub(super) fn render(&self, sheet: &Sheet) -> TeraResult<Vec<u8>> {
         let mut context = Context::new();
         context.insert("page", sheet);
-        self.tera.render(sheet.template, &context)
+        let mut html = Vec::with_capacity(sheet.drawn_bytes() + WORDS_BYTES);
+        self.tera.render_to(sheet.template, &context, &mut html)?;
+        Ok(html)
     }
 }
 

@@ -3,8 +3,9 @@
 //! The index is a plain script (a page opened from a file cannot fetch): pages, places with their
 //! text, and a sorted list of words with the places that each stands in.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::fmt::Write as _;
+use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
@@ -48,9 +49,9 @@ impl PageFound {
 
     fn with(path: &str, title: &str, found: impl Iterator<Item = Found>) -> Self {
         let mut places = String::new();
-        let mut words: BTreeMap<String, Vec<u32>> = BTreeMap::new();
+        let mut words = PageWords::default();
         for (id, found) in (0..).zip(found) {
-            add_words(&mut words, id, &found);
+            words.add(id, &found);
             let place = (&found.fragment, &found.address, &found.kind, &found.text);
             places.push_str(&script_text(&place)[1..]);
             places.push('\n');
@@ -60,42 +61,107 @@ impl PageFound {
         Self {
             page: script_text(&(path, title)),
             places,
-            words: lines(words),
+            words: words.lines(),
         }
     }
 }
 
-/// Adds the words of a place.
-fn add_words(words: &mut BTreeMap<String, Vec<u32>>, id: u32, found: &Found) {
-    let mut add = |word: String| {
-        let places = words.entry(word).or_default();
-        if places.last() != Some(&id) {
-            places.push(id);
-        }
-    };
-    words_of(&found.text).for_each(&mut add);
-    words_of(&found.address).for_each(&mut add);
-    // An address is also found whole: `as-04`, `as-04 c3`.
-    let lower = found.address.to_lowercase();
-    let parts = lower.split(' ').filter(|part| !part.is_empty());
-    parts.map(str::to_owned).for_each(&mut add);
+/// The words of one page with the places that each stands in.
+#[derive(Default)]
+struct PageWords {
+    /// Their letters, one word after the other.
+    letters: String,
+    /// Words as they come.
+    all: Vec<Word>,
 }
 
-/// Words with their places as [`PageFound::words`] has them.
-fn lines(words: BTreeMap<String, Vec<u32>>) -> String {
-    let mut out = String::new();
-    for (word, places) in words {
-        let (Some(first), Some(last)) = (places.first(), places.last()) else {
-            continue;
-        };
-        let _ = write!(out, "{word} {first} {last}");
-        for pair in places.windows(2) {
-            let _ = write!(out, " {}", pair[1] - pair[0]);
-        }
-        out.push('\n');
+/// A word at a place.
+struct Word {
+    /// Its first bytes, so that most words are told apart by one number. No word has a zero byte.
+    begin: [u8; 8],
+    /// Where its letters stand.
+    letters: Range<u32>,
+    place: u32,
+}
+
+impl Word {
+    /// What words are told apart and put in order by.
+    fn key<'a>(&self, letters: &'a str) -> (u64, &'a str) {
+        let begin = u64::from_be_bytes(self.begin);
+        (
+            begin,
+            &letters[self.letters.start as usize..self.letters.end as usize],
+        )
     }
-    out.shrink_to_fit();
-    out
+}
+
+impl PageWords {
+    /// Adds the words of a place.
+    fn add(&mut self, id: u32, found: &Found) {
+        // As the page's script cuts them: letters and digits of any language, lower case, marks
+        // taken off.
+        for text in [&found.text, &found.address] {
+            let words = text.split(|c: char| !c.is_alphanumeric());
+            words.for_each(|word| self.add_word(word, id));
+        }
+        // An address is also found whole: `as-04`, `as-04 c3`.
+        let parts = found.address.split(' ');
+        parts.for_each(|part| self.add_word(part, id));
+    }
+
+    fn add_word(&mut self, word: &str, id: u32) {
+        if word.is_empty() {
+            return;
+        }
+        let start = self.letters.len();
+        if word.is_ascii() {
+            self.letters.push_str(word);
+            self.letters[start..].make_ascii_lowercase();
+        } else {
+            self.letters.push_str(&word.to_lowercase());
+        }
+        let mut begin = [0; 8];
+        let bytes = self.letters[start..].bytes();
+        begin
+            .iter_mut()
+            .zip(bytes)
+            .for_each(|(to, byte)| *to = byte);
+        self.all.push(Word {
+            begin,
+            letters: start as u32..self.letters.len() as u32,
+            place: id,
+        });
+    }
+
+    /// As [`PageFound::words`] has them.
+    fn lines(mut self) -> String {
+        let letters = &self.letters;
+        let key = |word: &Word| word.key(letters);
+        self.all
+            .sort_unstable_by(|a, b| (key(a), a.place).cmp(&(key(b), b.place)));
+        self.all
+            .dedup_by(|b, a| a.place == b.place && key(a) == key(b));
+        let mut out = String::with_capacity(letters.len());
+        for word in self.all.chunk_by(|a, b| key(a) == key(b)) {
+            let ends = [word[0].place, word[word.len() - 1].place];
+            let steps = word.windows(2).map(|pair| pair[1].place - pair[0].place);
+            out.push_str(key(&word[0]).1);
+            for number in ends.into_iter().chain(steps) {
+                out.push(' ');
+                push_number(&mut out, number);
+            }
+            out.push('\n');
+        }
+        out.shrink_to_fit();
+        out
+    }
+}
+
+fn push_number(out: &mut String, number: u32) {
+    if number >= 10 {
+        push_number(out, number / 10);
+    }
+    out.push(char::from(b'0' + (number % 10) as u8));
 }
 
 /// Where a word stands in the whole index.
@@ -174,14 +240,6 @@ fn list<T>(out: &mut String, items: impl IntoIterator<Item = T>, write: impl Fn(
         }
         write(out, item);
     }
-}
-
-/// The words of a text as the page's script cuts them: letters and digits of any language, lower
-/// case, marks taken off.
-fn words_of(text: &str) -> impl Iterator<Item = String> + '_ {
-    text.split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_lowercase)
 }
 
 /// Builds the find page.

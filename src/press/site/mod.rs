@@ -55,6 +55,7 @@ use crate::statics::Solved;
 use crate::store::{Digest, Inputs, Named, Sink, Store};
 
 use super::own;
+use super::text::escape;
 use super::words::Words;
 use super::{Figures, OutFile, PrintList};
 use engine::Engine;
@@ -322,7 +323,7 @@ fn rendered(engine: &Engine, pack: &Pack, sheet: &Sheet) -> Result<OutFile, Find
     cautions_kept(pack, engine.words(), sheet, &html)?;
     Ok(OutFile {
         path: format!("site/{}", sheet.path),
-        bytes: html.into_bytes(),
+        bytes: html,
     })
 }
 
@@ -331,7 +332,7 @@ fn phone_file(sheet: &Sheet) -> Option<OutFile> {
     let script = sheet.phone_script.as_ref()?.trim_start_matches("../");
     Some(OutFile {
         path: format!("site/{script}"),
-        bytes: sheet::script_file("window.ropeleafPhone", &sheet.for_phones),
+        bytes: sheet::texts_file("window.ropeleafPhone", &sheet.for_phones),
     })
 }
 
@@ -373,11 +374,12 @@ fn fault(pack: &Pack, what: &str, error: &tera::Error) -> Finding {
 }
 
 /// A page laid out by a pack's own templates must still say every caution.
-fn cautions_kept(pack: &Pack, words: Words, sheet: &Sheet, html: &str) -> Result<(), Finding> {
+fn cautions_kept(pack: &Pack, words: Words, sheet: &Sheet, html: &[u8]) -> Result<(), Finding> {
     let own = pack.own.iter().find(|(path, _)| path.starts_with("site/"));
     let Some((_, file)) = own else {
         return Ok(());
     };
+    let html = String::from_utf8_lossy(html);
     let parts = sheet.zones.iter().flat_map(|zone| &zone.parts);
     let lists = parts.filter_map(|part| match part {
         PartView::Cautions { items } => Some(items),
@@ -386,10 +388,7 @@ fn cautions_kept(pack: &Pack, words: Words, sheet: &Sheet, html: &str) -> Result
     let line = words.get("caution.line");
     let said = lists.flatten().map(String::as_str).chain([line]);
     for caution in said {
-        let mut escaped = Vec::new();
-        let written = tera::escape_html(caution, &mut escaped);
-        let escaped = String::from_utf8_lossy(&escaped);
-        if written.is_err() || !html.contains(escaped.as_ref()) {
+        if !html.contains(&escape(caution)) {
             let message = format!(
                 "{} is laid out by own templates without the caution “{caution}”",
                 sheet.path

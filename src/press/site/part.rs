@@ -116,3 +116,20 @@ pub(super) enum PartView {
         rows: Vec<TermRow>,
     },
 }
+
+impl PartView {
+    /// How long its drawings are, where it is one of a lesson's with large ones.
+    pub(super) fn drawn_bytes(&self) -> usize {
+        let of = |figure: &FigureView| figure.svg_html.len();
+        match self {
+            Self::Beside { figure, .. } => of(figure),
+            Self::Plate(plate) => plate.figure.iter().chain(&plate.more).map(of).sum(),
+            Self::Figures { figures, .. } => figures.iter().map(of).sum(),
+            Self::Pair { right, wrong } => {
+                let figures = right.figure.iter().chain(&wrong.figure);
+                figures.map(of).sum()
+            }
+            _ => 0,
+        }
+    }
+}

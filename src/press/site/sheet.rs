@@ -198,6 +198,12 @@ impl Sheet {
         zone_letter(self.zones.len())
     }
 
+    /// How long its drawings are.
+    pub(super) fn drawn_bytes(&self) -> usize {
+        let parts = self.zones.iter().flat_map(|zone| &zone.parts);
+        parts.map(PartView::drawn_bytes).sum()
+    }
+
     /// The digest of everything that the page shows.
     pub(super) fn shown(&self, inputs: &mut Inputs) -> Digest {
         let page = serde_json::to_vec(&(self, &self.for_phones)).unwrap_or_default();
@@ -234,7 +240,65 @@ pub(super) fn script_text(data: &impl Serialize) -> String {
 
 /// A script of its own that gives a name its data.
 pub(super) fn script_file(name: &str, data: &impl Serialize) -> Vec<u8> {
-    format!("{name} = {};\n", script_text(data)).into_bytes()
+    let text = script_text(data);
+    let mut out = String::with_capacity(name.len() + text.len() + 8);
+    for part in [name, " = ", &text, ";\n"] {
+        out.push_str(part);
+    }
+    out.into_bytes()
+}
+
+/// As [`script_file`] of texts by name, for long ones: each is gone through once.
+pub(super) fn texts_file(name: &str, texts: &BTreeMap<String, String>) -> Vec<u8> {
+    let room = texts.iter().map(|(key, text)| key.len() + text.len());
+    let room: usize = room.sum();
+    let mut out = Vec::with_capacity(name.len() + room + room / 8 + 64);
+    out.extend_from_slice(name.as_bytes());
+    out.extend_from_slice(b" = {");
+    for (i, (key, text)) in texts.iter().enumerate() {
+        if i > 0 {
+            out.push(b',');
+        }
+        push_script_text(&mut out, key);
+        out.push(b':');
+        push_script_text(&mut out, text);
+    }
+    out.extend_from_slice(b"};\n");
+    out
+}
+
+/// Bytes that a text of a script may not hold as they are, or not everywhere.
+const NOT_PLAIN: [bool; 256] = {
+    let mut bytes = [false; 256];
+    let mut byte = 0;
+    while byte < 256 {
+        bytes[byte] = byte < 0x20 || matches!(byte as u8, b'"' | b'\\' | b'/');
+        byte += 1;
+    }
+    bytes
+};
+
+/// One text as [`script_text`] has it.
+fn push_script_text(out: &mut Vec<u8>, text: &str) {
+    let bytes = text.as_bytes();
+    out.push(b'"');
+    let (mut written, mut at) = (0, 0);
+    while let Some(plain) = bytes[at..].iter().position(|b| NOT_PLAIN[usize::from(*b)]) {
+        at += plain + 1;
+        let byte = bytes[at - 1];
+        if byte == b'/' && !bytes[..at - 1].ends_with(b"<") {
+            continue;
+        }
+        out.extend_from_slice(&bytes[written..at - 1]);
+        match byte {
+            b'\n' => out.extend_from_slice(b"\\n"),
+            0..0x20 => out.extend_from_slice(format!("\\u{byte:04x}").as_bytes()),
+            _ => out.extend_from_slice(&[b'\\', byte]),
+        }
+        written = at;
+    }
+    out.extend_from_slice(&bytes[written..]);
+    out.push(b'"');
 }
 
 /// JSON that cannot end a script element or be taken for markup.
@@ -246,4 +310,20 @@ pub(super) fn script_json(value: &serde_json::Value) -> String {
         .replace('&', "\\u0026")
         .replace('\u{2028}', "\\u2028")
         .replace('\u{2029}', "\\u2029")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_texts_are_written_as_short_ones_are() {
+        let text = "<g id=\"a\">\\ é\n</g>/<</a \u{1f} //";
+        let texts = BTreeMap::from([
+            ("1 </".to_owned(), text.to_owned()),
+            ("b".into(), String::new()),
+        ]);
+        assert_eq!(texts_file("x", &texts), script_file("x", &texts));
+        assert_eq!(texts_file("x", &BTreeMap::new()), b"x = {};\n");
+    }
 }
