@@ -29,7 +29,7 @@ pub fn proof(sources: Sources, scope: Scope, zones: Zones) -> Proof {
     proof_told(sources, scope, zones, &Store::default(), &Silent)
 }
 
-/// As [`proof`], with lessons that the store has judged already, telling how far it is.
+/// As [`proof`], with lessons that the store has read and judged already, telling how far it is.
 pub fn proof_told(
     sources: Sources,
     scope: Scope,
@@ -38,7 +38,7 @@ pub fn proof_told(
     progress: &dyn Progress,
 ) -> Proof {
     progress.begin(Stage::Read, 0);
-    let reading = pack::read(sources, scope);
+    let reading = pack::read_again(sources, scope, store);
     progress.begin(Stage::Solve, reading.pack.rigs.len());
     let answers = Answers::new(zones_wanted(&reading.pack, zones));
     let mut proof = rules::judge(reading, answers, store, progress);

@@ -7,7 +7,7 @@ use std::path::Path;
 
 use ropeleaf::disk::{Cache, MANIFEST, Said};
 use ropeleaf::finding::{SourceFile, Sources};
-use ropeleaf::pack::Scope;
+use ropeleaf::pack::{Scope, read, read_again};
 use ropeleaf::press::{Only, Order, press, press_into};
 use ropeleaf::progress::Silent;
 use ropeleaf::rules::Proof;
@@ -470,4 +470,123 @@ fn what_did_not_change_is_not_made_again() {
     assert_eq!(course, written("site/courses/course-0000.html"));
     assert_eq!(first.0, third.0, "the other lesson's page is the same file");
     assert_ne!(first.1, third.1, "the edited lesson's page is new");
+}
+
+/// A change of a pack, and what to say of it.
+type Step = (&'static str, fn(&mut Files));
+
+/// Changes on which what was read of a lesson before hangs, each on top of those before it.
+const STEPS: [Step; 14] = [
+    ("nothing", |_| {}),
+    ("text of a lesson", |files| {
+        edit(files, ONE, |t| t + "\nMore text.\n");
+    }),
+    ("a lesson that cites and shows another's rig", |files| {
+        edit(files, ZERO, |t| {
+            t + "\n```figure near-00001\n```\n\nIt is `rig:near-00001/second/pull`.\n"
+        });
+    }),
+    ("figures of the rig that is shown elsewhere", |files| {
+        edit(files, ONE, |t| {
+            t.replacen("show = [\"pulls\"]", "show = [\"polygon\"]", 1)
+        });
+    }),
+    ("a line that is cited elsewhere has another name", |files| {
+        edit(files, ONE, |t| {
+            t.replacen("[line.second]", "[line.other]", 1)
+                .replacen("second/pull < ", "other/pull < ", 1)
+                .replace("rig:near-00001/second/", "rig:near-00001/other/")
+        });
+    }),
+    ("the name is cited", |files| {
+        edit(files, ZERO, |t| {
+            t.replace("rig:near-00001/second/pull", "rig:near-00001/other/pull")
+        });
+    }),
+    ("a rig by another name", |files| {
+        edit(files, ONE, |t| t.replace("near-00001", "nigh-00001"));
+    }),
+    ("a rig by a name that stands in the other lesson", |files| {
+        edit(files, ONE, |t| t.replace("nigh-00001", "near-00000"));
+    }),
+    ("the rig's name as it was", |files| {
+        edit(files, ONE, |t| t.replace("near-00000", "near-00001"));
+    }),
+    ("a word that is none of ours, said again", |files| {
+        edit(files, ONE, |t| t + "\n```stepz\n```\n");
+    }),
+    ("a limit of kit", |files| {
+        edit(files, "kit/second-line.toml", |t| {
+            t.replace("working_limit = \"2.4 kN\"", "working_limit = \"2.3 kN\"")
+        });
+    }),
+    ("an outcome that no course has", |files| {
+        edit(files, "courses/course-0000.toml", |t| t.replace("O2", "P2"));
+    }),
+    ("lessons that need one another", |files| {
+        for (own, other) in [(ZERO, "lesson-00001"), (ONE, "lesson-00000")] {
+            edit(files, own, |t| {
+                let needs = format!("needs = [\"{other}\"]\nminutes = ");
+                t.replacen("minutes = ", &needs, 1)
+            });
+        }
+    }),
+    ("a file before all others", |files| {
+        files.insert("courses/a.toml".into(), b"title = \"A\"\n".to_vec());
+    }),
+];
+
+const ZERO: &str = "lessons/lesson-00000.md";
+const ONE: &str = "lessons/lesson-00001.md";
+
+/// What a reading came to: the pack with every place, and what is wrong with it.
+fn came_to(reading: &ropeleaf::pack::Reading) -> (String, &[ropeleaf::finding::Finding]) {
+    (format!("{:?}", reading.pack), &reading.findings)
+}
+
+#[test]
+fn a_pack_read_again_is_the_pack_read_from_nothing() {
+    let store = Store::in_memory();
+    let mut files = small_pack();
+    let mut states = Vec::new();
+    for (done, step) in STEPS {
+        step(&mut files);
+        states.push((done, files.clone()));
+    }
+    let mut found = std::collections::BTreeSet::new();
+    // Forth and back: what was kept of one state is met by both its neighbours.
+    let back = states.iter().rev();
+    for (done, files) in states.iter().chain(back) {
+        let want = read(sources(files), Scope::Pack);
+        for round in ["first", "second"] {
+            let got = read_again(sources(files), Scope::Pack, &store);
+            assert!(came_to(&want) == came_to(&got), "{done}, {round} reading");
+            store.settle();
+        }
+        found.extend(want.findings.iter().map(|finding| finding.code));
+    }
+    for code in [
+        "unknown-name",
+        "duplicate-name",
+        "unknown-block",
+        "need-cycle",
+    ] {
+        assert!(found.contains(code), "no step brought {code}: {found:?}");
+    }
+}
+
+#[test]
+fn a_press_adds_to_the_store_only_what_was_edited() {
+    let home = tempfile::tempdir().expect("a folder");
+    let (output, store) = (home.path().join("output"), home.path().join("store"));
+    let cache = Cache::at(&store);
+    let mut files = pack_of_many();
+    let mut kept = || {
+        press_again(&files, &proof(&files), &cache, &output);
+        edit(&mut files, ONE, |t| t + "\nOne more sentence.\n");
+        fs::metadata(store.join("kept")).expect("a store").len()
+    };
+    let (all, more) = (kept(), kept());
+    // What all 60 lessons take, and what one of them and the pages that name it take.
+    assert!(more - all < all / 20, "{} added to {all}", more - all);
 }

@@ -22,7 +22,7 @@ use super::tree::Stat;
 use super::{DiskProblem, Writing, sibling, write_file};
 use crate::store::{Digest, Log, Store};
 
-/// What was judged and made for each lesson.
+/// What was read, judged and made of each lesson.
 const KEPT: &str = "kept";
 
 /// What the last press was asked, what it said, and how the files of its output were.

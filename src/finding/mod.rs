@@ -6,6 +6,7 @@
 mod show;
 
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 
 use crate::digest::Digest;
 
@@ -34,7 +35,7 @@ impl Severity {
 }
 
 /// A byte range of one source file. `file` indexes [`Sources`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Place {
     /// Index of the file in [`Sources`].
     pub file: usize,

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::read::Draft;
+use super::kept::{Named, Outline};
 use super::{Lesson, LessonId, RigId};
-use crate::block::{Problem, Text};
+use crate::block::Problem;
 use crate::finding::{Finding, Place, Sources, nearest, place_text};
 use crate::rig::Rig;
 
@@ -18,26 +18,26 @@ pub(super) fn where_is(place: Place, sources: &Sources) -> String {
 /// - `what`: "lesson code" or "course code".
 pub(super) fn codes<'a>(
     what: &'static str,
-    codes: impl Iterator<Item = &'a Text>,
+    codes: impl Iterator<Item = &'a Named>,
     sources: &Sources,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut first: BTreeMap<String, Place> = BTreeMap::new();
     for code in codes {
         let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
-        if !code.value.chars().all(plain) || code.value.starts_with('.') {
+        if !code.name.chars().all(plain) || code.name.starts_with('.') {
             let problem = Problem::BadName {
                 what,
-                name: code.value.clone(),
+                name: code.name.clone(),
                 why: "it names files, so only letters, digits, hyphens and full stops can stand in it",
             };
             findings.push(problem.at(code.place));
         }
-        let key = code.value.to_lowercase();
+        let key = code.name.to_lowercase();
         if let Some(before) = first.get(&key) {
             let problem = Problem::DuplicateName {
                 what,
-                name: code.value.clone(),
+                name: code.name.clone(),
                 first: where_is(*before, sources),
             };
             findings.push(problem.at(code.place));
@@ -49,10 +49,10 @@ pub(super) fn codes<'a>(
 }
 
 /// Lessons that need one another can never be begun.
-pub(super) fn needs(drafts: &[Draft], lessons: &[Lesson]) -> Vec<Finding> {
+pub(super) fn needs(outlines: &[&Outline], lessons: &[Lesson]) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut noted = vec![false; lessons.len()];
-    for (start, draft) in drafts.iter().enumerate() {
+    for (start, outline) in outlines.iter().enumerate() {
         let Some(cycle) = cycle_from(start, lessons) else {
             continue;
         };
@@ -65,9 +65,8 @@ pub(super) fn needs(drafts: &[Draft], lessons: &[Lesson]) -> Vec<Finding> {
         let mut names: Vec<String> = cycle.iter().map(|i| lessons[*i].name.clone()).collect();
         let next = names.get(1).or(names.first()).cloned().unwrap_or_default();
         names.extend(names.first().cloned());
-        let needs = draft.head.as_ref().map(|h| h.needs.as_slice());
-        let at = needs.unwrap_or_default().iter().find(|t| t.value == next);
-        let place = at.map_or(draft.head_place, |t| t.place);
+        let at = outline.needs.iter().find(|need| need.name == next);
+        let place = at.map_or(lessons[start].place, |need| need.place);
         findings.push(Problem::NeedCycle { names }.at(place));
     }
     findings

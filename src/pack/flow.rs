@@ -1,7 +1,7 @@
 //! Text into [`Flow`]: Markdown events with rig values in the place of `` `rig:NAME/path` ``.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use pulldown_cmark::{Event, Tag};
@@ -57,6 +57,8 @@ pub(super) struct Names<'a> {
     pub(super) whole_pack: bool,
     /// What was found wrong.
     pub(super) findings: RefCell<Vec<Finding>>,
+    /// Rigs that were asked for by name.
+    pub(super) asked: RefCell<BTreeSet<RigId>>,
 }
 
 impl Names<'_> {
@@ -69,6 +71,7 @@ impl Names<'_> {
     /// its block).
     pub(super) fn rig(&self, name: &str, place: Place) -> Option<RigId> {
         let found = self.rig_ids.get(name).copied();
+        self.asked.borrow_mut().extend(found.flatten());
         found.unwrap_or_else(|| {
             let problem = Problem::UnknownName {
                 what: "rig",

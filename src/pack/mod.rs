@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! Sources ─read→ Reading { Pack, findings }
+//!     └ lessons that the store knows as they are now are not parsed again
 //! ```
 //!
 //! Names of rigs, lines, points, kit and lessons are resolved here; a later stage never meets an
@@ -12,6 +13,7 @@ mod checks;
 mod day;
 mod files;
 mod flow;
+mod kept;
 mod kit_room;
 mod lesson;
 mod markdown;
@@ -21,6 +23,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use pulldown_cmark::Event;
+use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::finding::{Finding, Place, Sources};
 use crate::kit::KitItem;
@@ -29,18 +32,19 @@ use crate::rig::{FigureKind, Rig, ValuePath};
 
 use crate::rulebook::Rulebook;
 pub use day::{Day, DayPart, DayWhat};
-pub use read::read;
+pub use kept::KeptLesson;
+pub use read::{read, read_again};
 
 /// Index of a rig in [`Pack::rigs`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct RigId(pub usize);
 
 /// Index of a lesson in [`Pack::lessons`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct LessonId(pub usize);
 
 /// Index of a kit item in [`Pack::kit`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct KitId(pub usize);
 
 /// What reading gives: as much of the pack as could be built, and everything wrong with it.
@@ -184,7 +188,7 @@ pub struct Outcome {
 }
 
 /// A lesson: one technique.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Lesson {
     /// The file's stem: names its page.
     pub name: String,
@@ -216,7 +220,7 @@ pub struct Lesson {
 }
 
 /// A kit item and how many of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct KitUse {
     /// Which.
     pub item: KitId,
@@ -225,7 +229,7 @@ pub struct KitUse {
 }
 
 /// A part of a lesson with a heading.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Section {
     /// The heading's text, values filled in by the renderer; empty only before the first heading.
     pub heading: Vec<Inline>,
@@ -243,16 +247,21 @@ pub struct Section {
 pub type Flow = Vec<Inline>;
 
 /// A Markdown event, or a value of a rig inside the text.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Inline {
     /// An event of the Markdown reader, with its place.
-    Event(Event<'static>, Place),
+    Event(#[serde(deserialize_with = "owned")] Event<'static>, Place),
     /// `` `rig:NAME/path` ``
     Value(RigValue),
 }
 
+/// An event with texts of its own.
+fn owned<'de, D: Deserializer<'de>>(from: D) -> Result<Event<'static>, D::Error> {
+    Event::deserialize(from).map(Event::into_static)
+}
+
 /// A value of a rig, asked for in text, a question or a criterion.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct RigValue {
     /// Which rig.
     pub rig: RigId,
@@ -263,7 +272,7 @@ pub struct RigValue {
 }
 
 /// One thing in a section.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub enum Part {
     /// Text.
     Text(Flow),
@@ -282,7 +291,7 @@ pub enum Part {
 }
 
 /// A `figure` block.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FigureAsk {
     /// Which rig.
     pub rig: RigId,
@@ -295,7 +304,7 @@ pub struct FigureAsk {
 }
 
 /// One step. Its texts are Markdown and may hold values.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Step {
     /// What to do.
     pub text: Flow,
@@ -310,7 +319,7 @@ pub struct Step {
 }
 
 /// One fault.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Fault {
     /// What is seen.
     pub seen: Flow,
@@ -323,7 +332,7 @@ pub struct Fault {
 }
 
 /// One question.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Question {
     /// What is asked.
     pub ask: Flow,
@@ -336,7 +345,7 @@ pub struct Question {
 }
 
 /// The answer of a question.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub enum Answer {
     /// One of several.
     Choice {
@@ -369,7 +378,7 @@ pub enum Answer {
 }
 
 /// Where a number comes from.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum NumberSource {
     /// A rig's value.
     Rig(RigValue),
@@ -378,7 +387,7 @@ pub enum NumberSource {
 }
 
 /// One criterion of the marking sheet.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Criterion {
     /// What the assessor looks for.
     pub text: Flow,

@@ -10,12 +10,13 @@
 //! Over 500 lines: each step of the order fills what the next ones read.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
 use super::day::{self, CourseLessons};
 use super::flow::{LessonNames, Names};
+use super::kept::{KeptLesson, Named, Outline, names_digest};
 use super::kit_room::KitRoom;
 use super::lesson::Head;
 use super::markdown::{Fence, Piece, Source};
@@ -24,16 +25,24 @@ use super::{
     lesson, markdown,
 };
 use crate::block::{BlockText, PlaceMap, Problem, Text};
+use crate::digest::Digest;
 use crate::finding::{Finding, Place, Severity, Sources};
 use crate::kit::{self, KitItem};
 use crate::rig::{self, Around, Rig};
 use crate::rulebook;
+use crate::store::{self, Inputs, Store};
 
 /// Reads a pack whole. It never fails: everything wrong is a finding.
 pub fn read(sources: Sources, scope: Scope) -> Reading {
+    read_again(sources, scope, &Store::default())
+}
+
+/// As [`read`], with lessons that the store knows as they are now.
+pub fn read_again(sources: Sources, scope: Scope, store: &Store) -> Reading {
     let mut reader = Reader {
         sources: &sources,
         scope,
+        store,
         findings: Vec::new(),
     };
     let pack = reader.pack();
@@ -47,20 +56,101 @@ pub fn read(sources: Sources, scope: Scope) -> Reading {
 }
 
 /// A lesson file in pieces.
-pub(super) struct Draft {
-    name: String,
-    file: usize,
+struct Draft {
     map: PlaceMap,
     pieces: Vec<Piece>,
     /// The `lesson` block.
-    pub(super) head: Option<Head>,
+    head: Option<Head>,
     /// Its info string; the start of the file where there is none.
-    pub(super) head_place: Place,
+    head_place: Place,
+}
+
+/// A lesson file.
+struct Begun {
+    name: String,
+    file: usize,
+    outline: Outline,
+}
+
+/// How far a lesson file is on its way to a lesson.
+enum State {
+    /// As it was read before; its rigs are taken out on the way.
+    Known(Box<KeptLesson>),
+    Draft(Box<Draft>),
+}
+
+/// A rig block that was checked.
+struct Checked {
+    /// The name and its place.
+    name: Option<(String, Place)>,
+    /// `None` where it has an error.
+    rig: Option<Rig>,
+    findings: Vec<Finding>,
+}
+
+/// The rigs of a pack.
+#[derive(Default)]
+struct Rigs {
+    all: Vec<Rig>,
+    /// Where the name of each stands.
+    name_places: Vec<Place>,
+    /// `None` for one with an error.
+    ids: BTreeMap<String, Option<RigId>>,
+}
+
+/// A lesson that was read, with what was found.
+struct ReadLesson {
+    lesson: Lesson,
+    findings: Vec<Finding>,
+    /// Of names in its texts.
+    in_texts: Vec<Finding>,
+    /// Rigs that its texts asked for; `None` for a lesson that the store knew.
+    asked: Option<BTreeSet<RigId>>,
+}
+
+impl Draft {
+    fn outline(&self) -> Outline {
+        let head = self.head.as_ref();
+        let needs = head.map(|h| h.needs.as_slice()).unwrap_or_default();
+        Outline {
+            code: head.and_then(|h| h.code.as_ref()).map(Named::from),
+            needs: needs.iter().map(Named::from).collect(),
+        }
+    }
+
+    /// Its rig blocks, in order.
+    fn check_rigs(&self, around: Around<'_>) -> Vec<Checked> {
+        let fences = self.pieces.iter().filter_map(|piece| match piece {
+            Piece::Fence(fence) if fence.word == "rig" => Some(fence),
+            _ => None,
+        });
+        let checked = fences.map(|fence| {
+            let name = fence.name.as_ref().map_or(fence.word, |(name, _)| name);
+            let (rig, findings) = rig::check(name, &fence.body, around);
+            Checked {
+                name: fence.name.clone(),
+                rig,
+                findings,
+            }
+        });
+        checked.collect()
+    }
+}
+
+impl Rigs {
+    /// The rigs of a file, each with the place of its name.
+    fn of_file(&self, file: usize) -> Vec<(Rig, Place)> {
+        let from = self.all.partition_point(|rig| rig.place.file < file);
+        let to = self.all.partition_point(|rig| rig.place.file <= file);
+        let places = self.name_places[from..to].iter().copied();
+        self.all[from..to].iter().cloned().zip(places).collect()
+    }
 }
 
 struct Reader<'a> {
     sources: &'a Sources,
     scope: Scope,
+    store: &'a Store,
     findings: Vec<Finding>,
 }
 
@@ -68,10 +158,11 @@ impl<'a> Reader<'a> {
     fn pack(&mut self) -> Pack {
         let mut pack = self.own_files();
         let kit = self.kit();
-        let mut drafts = self.drafts();
-        let (rigs, rig_ids) = self.rigs(&drafts, &kit);
+        let common = store::common(self.sources);
+        let (begun, mut states) = self.begin_lessons(common);
+        let rigs = self.rigs(&mut states, &kit);
         let pictures = self.pictures();
-        let lesson_names = drafts.iter().map(|d| d.name.clone()).collect();
+        let lesson_names = begun.iter().map(|lesson| lesson.name.clone()).collect();
         let lesson_names = LessonNames::of(lesson_names);
         let courses = self.course_files();
         let outcomes: Vec<String> = courses
@@ -79,39 +170,46 @@ impl<'a> Reader<'a> {
             .flat_map(|(_, _, course)| &course.outcomes)
             .map(|o| o.key.clone())
             .collect();
-        let read = drafts.par_iter_mut().map(|draft| {
-            let names = Names {
-                rigs: &rigs,
-                rig_ids: &rig_ids,
-                pictures: &pictures,
-                lessons: &lesson_names,
-                outcomes: &outcomes,
-                whole_pack: self.scope == Scope::Pack,
-                findings: RefCell::default(),
-            };
+        let names = || Names {
+            rigs: &rigs.all,
+            rig_ids: &rigs.ids,
+            pictures: &pictures,
+            lessons: &lesson_names,
+            outcomes: &outcomes,
+            whole_pack: self.scope == Scope::Pack,
+            findings: RefCell::default(),
+            asked: RefCell::default(),
+        };
+        let digest = names_digest(&names());
+        let read = begun.par_iter().zip(states).map(|(begun, state)| {
             let mut own = self.apart();
-            let lesson = own.lesson(draft, &names, &kit);
-            (lesson, own.findings, names.findings.into_inner())
+            own.lesson(begun, state, names(), digest, &kit)
         });
-        let read: Vec<_> = read.collect();
+        let read: Vec<ReadLesson> = read.collect();
         let mut lessons = Vec::with_capacity(read.len());
         let mut in_texts = Vec::new();
-        for (lesson, mut findings, mut of_names) in read {
-            lessons.push(lesson);
-            self.findings.append(&mut findings);
-            in_texts.append(&mut of_names);
+        let mut asked = Vec::with_capacity(read.len());
+        for mut read in read {
+            lessons.push(read.lesson);
+            self.findings.append(&mut read.findings);
+            in_texts.append(&mut read.in_texts);
+            asked.push(read.asked);
         }
         self.findings.append(&mut in_texts);
-        let lesson_codes = drafts.iter().filter_map(|d| d.head.as_ref()?.code.as_ref());
+        let outlines: Vec<&Outline> = begun.iter().map(|lesson| &lesson.outline).collect();
+        let lesson_codes = outlines.iter().filter_map(|outline| outline.code.as_ref());
         let mut found = checks::codes("lesson code", lesson_codes, self.sources);
-        let course_codes = courses.iter().filter_map(|(_, _, c)| c.code.as_ref());
+        let course_codes = courses
+            .iter()
+            .filter_map(|(_, _, course)| course.code.as_ref());
+        let course_codes: Vec<Named> = course_codes.map(Named::from).collect();
         found.append(&mut checks::codes(
             "course code",
-            course_codes,
+            course_codes.iter(),
             self.sources,
         ));
-        found.append(&mut checks::needs(&drafts, &lessons));
-        found.append(&mut checks::twins(&rigs, &rig_ids));
+        found.append(&mut checks::needs(&outlines, &lessons));
+        found.append(&mut checks::twins(&rigs.all, &rigs.ids));
         if self.scope == Scope::Pack {
             found.append(&mut checks::files(self.sources));
         }
@@ -120,9 +218,10 @@ impl<'a> Reader<'a> {
             .into_iter()
             .map(|(name, file, course)| self.course(name, file, course, &lesson_names, &lessons))
             .collect();
+        self.keep(common, digest, &begun, &lessons, &asked, &rigs);
         pack.lessons = lessons;
         pack.kit = kit.items;
-        pack.rigs = rigs;
+        pack.rigs = rigs.all;
         pack.pictures = pictures;
         pack.own = self.own_folder();
         pack
@@ -133,6 +232,7 @@ impl<'a> Reader<'a> {
         Self {
             sources: self.sources,
             scope: self.scope,
+            store: self.store,
             findings: Vec::new(),
         }
     }
@@ -244,8 +344,10 @@ impl<'a> Reader<'a> {
         room
     }
 
-    /// The lesson files in pieces, the `lesson` block taken out.
-    fn drafts(&mut self) -> Vec<Draft> {
+    /// The lesson files, as they were read before or in pieces, the `lesson` block taken out.
+    ///
+    /// - `common`: of what every lesson is read with.
+    fn begin_lessons(&mut self, common: Digest) -> (Vec<Begun>, Vec<State>) {
         let folder = match self.scope {
             Scope::Pack => "lessons/",
             Scope::OneLesson => "",
@@ -260,22 +362,80 @@ impl<'a> Reader<'a> {
             };
             self.findings.push(problem.of_pack());
         }
-        let drafts = texts.into_par_iter().map(|(name, file, text)| {
+        let begun = texts.into_par_iter().map(|(name, file, text)| {
             let mut own = self.apart();
-            (own.draft(name, file, text), own.findings)
+            let known = self.store.read(self.key(common, &name, file));
+            let (outline, state) = match known {
+                Some(mut known) => {
+                    let outline = std::mem::take(&mut known.outline);
+                    (outline, State::Known(Box::new(known)))
+                }
+                None => {
+                    let draft = own.draft(file, text);
+                    (draft.outline(), State::Draft(Box::new(draft)))
+                }
+            };
+            let begun = Begun {
+                name,
+                file,
+                outline,
+            };
+            ((begun, state), own.findings)
         });
-        let (drafts, findings): (Vec<_>, Vec<_>) = drafts.unzip();
+        let (begun, findings): (Vec<_>, Vec<_>) = begun.unzip();
         self.findings.extend(findings.into_iter().flatten());
-        drafts
+        begun.into_iter().unzip()
     }
 
-    fn draft(&mut self, name: String, file: usize, text: &str) -> Draft {
+    /// By what the store knows what was read of a lesson's file.
+    fn key(&self, common: Digest, name: &str, file: usize) -> Digest {
+        Inputs::of("read")
+            .digest(common)
+            .count(usize::from(self.scope == Scope::Pack))
+            .bytes(name.as_bytes())
+            .count(file)
+            .digest(self.sources.digest(file))
+            .finish()
+    }
+
+    /// Keeps lessons that were parsed, if nothing is wrong with the pack and nothing was said of
+    /// their files.
+    ///
+    /// - `names`: of the names that they were read with.
+    /// - `asked`: for each lesson that was parsed the rigs that its texts asked for.
+    fn keep(
+        &self,
+        common: Digest,
+        names: Digest,
+        begun: &[Begun],
+        lessons: &[Lesson],
+        asked: &[Option<BTreeSet<RigId>>],
+        rigs: &Rigs,
+    ) {
+        let mut findings = self.findings.iter();
+        if !self.store.remembers() || findings.any(|f| f.severity == Severity::Error) {
+            return;
+        }
+        let places = self.findings.iter().filter_map(|f| f.place);
+        let spoken_of: BTreeSet<usize> = places.map(|place| place.file).collect();
+        let lessons = begun.par_iter().zip(lessons).zip(asked);
+        lessons.for_each(|((begun, lesson), asked)| {
+            let Some(asked) = asked.as_ref().filter(|_| !spoken_of.contains(&begun.file)) else {
+                return;
+            };
+            let asked = asked.iter().map(|id| (*id, rigs.all[id.0].place.file));
+            let own = rigs.of_file(begun.file);
+            let kept = KeptLesson::of(lesson, &begun.outline, own, asked, self.sources, names);
+            let key = self.key(common, &begun.name, begun.file);
+            self.store.keep_read(key, kept);
+        });
+    }
+
+    fn draft(&mut self, file: usize, text: &str) -> Draft {
         let map = PlaceMap::straight(file, 0, text.len());
         let source = Source { text, map: &map };
         let pieces = markdown::pieces(source, &mut self.findings);
         let mut draft = Draft {
-            name,
-            file,
             map: map.clone(),
             pieces: Vec::new(),
             head: None,
@@ -338,11 +498,7 @@ impl<'a> Reader<'a> {
     }
 
     /// The rigs of all lessons, with their names.
-    fn rigs(
-        &mut self,
-        drafts: &[Draft],
-        kit: &KitRoom,
-    ) -> (Vec<Rig>, BTreeMap<String, Option<RigId>>) {
+    fn rigs(&mut self, states: &mut [State], kit: &KitRoom) -> Rigs {
         let by_name = kit.items.iter().map(|item| (item.name.as_str(), item));
         let by_name: BTreeMap<&str, &KitItem> = by_name.collect();
         let rule_names: Vec<&str> = rulebook::RULES.iter().map(|r| r.name).collect();
@@ -352,23 +508,28 @@ impl<'a> Reader<'a> {
             has_kit: self.scope == Scope::Pack,
             rules: &rule_names,
         };
-        let mut rigs = Vec::new();
-        let mut ids: BTreeMap<String, Option<RigId>> = BTreeMap::new();
-        let mut first_places: BTreeMap<String, Place> = BTreeMap::new();
-        let pieces = drafts.iter().flat_map(|d| &d.pieces);
-        let fences: Vec<&Fence> = pieces
-            .filter_map(|piece| match piece {
-                Piece::Fence(fence) if fence.word == "rig" => Some(fence),
-                _ => None,
-            })
-            .collect();
-        let checked = fences.par_iter().map(|fence| {
-            let name = fence.name.as_ref().map_or(fence.word, |(name, _)| name);
-            rig::check(name, &fence.body, around)
+        let checked = states.par_iter_mut().map(|state| match state {
+            State::Known(known) => {
+                let rigs = std::mem::take(&mut known.rigs).into_iter();
+                let checked = rigs.map(|(rig, name_place)| Checked {
+                    name: Some((rig.name.clone(), name_place)),
+                    rig: Some(rig),
+                    findings: Vec::new(),
+                });
+                checked.collect::<Vec<_>>()
+            }
+            State::Draft(draft) => draft.check_rigs(around),
         });
-        let checked: Vec<_> = checked.collect();
-        for (fence, (rig, mut findings)) in fences.into_iter().zip(checked) {
-            let Some((name, place)) = &fence.name else {
+        let checked: Vec<Vec<Checked>> = checked.collect();
+        let mut rigs = Rigs::default();
+        let mut first_places: BTreeMap<String, Place> = BTreeMap::new();
+        for Checked {
+            name,
+            rig,
+            mut findings,
+        } in checked.into_iter().flatten()
+        {
+            let Some((name, place)) = &name else {
                 // That it has no name is noted; what stands in it is checked all the same.
                 self.findings.append(&mut findings);
                 continue;
@@ -395,12 +556,13 @@ impl<'a> Reader<'a> {
             }
             first_places.insert(name.clone(), *place);
             let id = rig.map(|rig| {
-                rigs.push(rig);
-                RigId(rigs.len() - 1)
+                rigs.all.push(rig);
+                rigs.name_places.push(*place);
+                RigId(rigs.all.len() - 1)
             });
-            ids.insert(name.clone(), id);
+            rigs.ids.insert(name.clone(), id);
         }
-        (rigs, ids)
+        rigs
     }
 
     /// Everything below `pictures/`.
@@ -432,15 +594,55 @@ impl<'a> Reader<'a> {
         own
     }
 
-    fn lesson(&mut self, draft: &mut Draft, names: &Names<'_>, kit: &KitRoom) -> Lesson {
-        let text = self.sources.text(draft.file);
+    /// A lesson as it was read before, if it would come to the same now, or from its pieces.
+    ///
+    /// - `digest`: of the names.
+    fn lesson(
+        &mut self,
+        begun: &Begun,
+        state: State,
+        names: Names<'_>,
+        digest: Digest,
+        kit: &KitRoom,
+    ) -> ReadLesson {
+        let draft = match state {
+            State::Draft(draft) => *draft,
+            State::Known(known) => {
+                if let Some(lesson) = known.lesson(names.rigs, self.sources, digest) {
+                    return ReadLesson {
+                        lesson,
+                        findings: Vec::new(),
+                        in_texts: Vec::new(),
+                        asked: None,
+                    };
+                }
+                self.draft(begun.file, self.sources.text(begun.file))
+            }
+        };
+        let lesson = self.lesson_of(&begun.name, begun.file, draft, &names, kit);
+        ReadLesson {
+            lesson,
+            findings: std::mem::take(&mut self.findings),
+            in_texts: names.findings.into_inner(),
+            asked: Some(names.asked.into_inner()),
+        }
+    }
+
+    fn lesson_of(
+        &mut self,
+        name: &str,
+        file: usize,
+        draft: Draft,
+        names: &Names<'_>,
+        kit: &KitRoom,
+    ) -> Lesson {
+        let text = self.sources.text(file);
         let source = Source {
             text,
             map: &draft.map,
         };
-        let pieces = std::mem::take(&mut draft.pieces);
-        let start = files::start_of(draft.file);
-        let sections = lesson::sections(pieces, source, start, names);
+        let start = files::start_of(file);
+        let sections = lesson::sections(draft.pieces, source, start, names);
         let head = draft.head.as_ref();
         let value = |text: Option<&Text>| text.map(|t| t.value.clone());
         let needs = head.map(|h| h.needs.as_slice()).unwrap_or_default();
@@ -450,13 +652,13 @@ impl<'a> Reader<'a> {
             names.outcome(outcome);
         }
         Lesson {
-            name: draft.name.clone(),
+            name: name.to_owned(),
             title: head
                 .and_then(|h| value(h.title.as_ref()))
-                .unwrap_or_else(|| draft.name.clone()),
+                .unwrap_or_else(|| name.to_owned()),
             code: head
                 .and_then(|h| value(h.code.as_ref()))
-                .unwrap_or_else(|| draft.name.clone()),
+                .unwrap_or_else(|| name.to_owned()),
             summary: head.and_then(|h| h.summary.clone()),
             minutes: head.and_then(|h| h.minutes),
             level: head.and_then(|h| h.level.clone()),

@@ -10,6 +10,8 @@
 mod parse;
 mod print;
 
+use serde::{Deserialize, Serialize};
+
 pub use parse::{Dimension, QuantityProblem, parse, parse_range};
 pub use print::{
     Units, degrees_text, fine_text, number_text, quantity_parts, quantity_text, range_text,
@@ -33,7 +35,7 @@ pub fn weight_n(mass_kg: f64) -> f64 {
 }
 
 /// A number with its kind, in SI.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Quantity {
     /// Kilograms.
     Mass(f64),

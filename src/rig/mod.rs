@@ -20,6 +20,7 @@ mod expect;
 mod path;
 
 use glam::DVec3;
+use serde::{Deserialize, Serialize};
 
 use crate::finding::Place;
 
@@ -29,15 +30,15 @@ pub(crate) use check_lines::{is_plain_name, read_efficiency};
 pub use path::{PathProblem, VALUE_FORMS};
 
 /// Index of a point in [`Rig::points`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct PointId(pub usize);
 
 /// Index of a line in [`Rig::lines`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct LineId(pub usize);
 
 /// A rig as an author described it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Rig {
     /// Name of the block; unique in a pack.
     pub name: String,
@@ -72,7 +73,7 @@ pub struct Rig {
 }
 
 /// Planar rigs have `y = 0` throughout.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Space {
     /// `[x, z]`.
     Planar,
@@ -81,9 +82,7 @@ pub enum Space {
 }
 
 /// A drawing of a rig.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
-)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum FigureKind {
     /// Who is tied to what, no numbers.
     Setup,
@@ -137,7 +136,7 @@ impl FigureKind {
 }
 
 /// The climber: a mass at the harness point.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Climber {
     /// Mass with kit, kg: least and most; equal where one value was given.
     pub mass_kg: (f64, f64),
@@ -159,7 +158,7 @@ impl Climber {
 }
 
 /// Which way the climber is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Facing {
     /// Towards smaller x.
     Left,
@@ -169,7 +168,7 @@ pub enum Facing {
 }
 
 /// A surface under the feet.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Feet {
     /// Where the feet push.
     pub at: DVec3,
@@ -184,7 +183,7 @@ pub struct Feet {
 }
 
 /// A place in the tree, fixed or hanging.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Point {
     /// Name in the block.
     pub name: String,
@@ -209,7 +208,7 @@ pub struct Point {
 }
 
 /// How a point is fastened to the wood; for the rules about connectors and loops.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Fitting {
     /// Length of the loop round the wood, metres, measured along it.
     pub loop_m: Option<f64>,
@@ -220,7 +219,7 @@ pub struct Fitting {
 }
 
 /// What a passing line runs over.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Over {
     /// A limb's bark.
     Limb,
@@ -248,7 +247,7 @@ impl Over {
 }
 
 /// How much a pass resists sliding.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Pass {
     /// Coulomb friction μ with extra whole or part turns: `r = exp(μ·(π − θ + 2π·turns))`.
     Friction {
@@ -262,7 +261,7 @@ pub enum Pass {
 }
 
 /// A line: a chain of places.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Line {
     /// Name in the block.
     pub name: String,
@@ -285,7 +284,7 @@ pub struct Line {
 }
 
 /// What a line is made up with; for the rules about pairings, tails, slack and reach.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Assembly {
     /// Kit item of the hitch cord or friction loop.
     pub cord: Option<String>,
@@ -302,7 +301,7 @@ pub struct Assembly {
 }
 
 /// One place of a run.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Node {
     /// The harness, at one of its attachments.
     Climber(Attachment),
@@ -311,7 +310,7 @@ pub enum Node {
 }
 
 /// Where a line meets the harness. All act at the harness point; offsets are for drawing only.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Attachment {
     /// The rope bridge.
     Bridge,
@@ -356,7 +355,7 @@ impl Attachment {
 }
 
 /// Scenery.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Tree {
     /// Stems, then limbs, each in the order of the block.
     pub pieces: Vec<Piece>,
@@ -367,7 +366,7 @@ pub struct Tree {
 }
 
 /// A tapered length of wood.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Piece {
     /// Name in the block.
     pub name: String,
@@ -404,7 +403,7 @@ impl Piece {
 }
 
 /// Stem or limb.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum PieceKind {
     /// Upright.
     Stem,
@@ -413,7 +412,7 @@ pub enum PieceKind {
 }
 
 /// What the zone is asked with.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct ZoneAsk {
     /// Most that two lines may spread, radians.
     pub spread_rad: Option<f64>,
@@ -422,7 +421,7 @@ pub struct ZoneAsk {
 }
 
 /// `"main/pull < 0.8 kN"`: a checked promise about a value.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Expectation {
     /// As written.
     pub text: String,
@@ -439,7 +438,7 @@ pub struct Expectation {
 }
 
 /// A comparison in an expectation.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Compare {
     /// `<`
     Less,
@@ -454,7 +453,7 @@ pub enum Compare {
 }
 
 /// A value of a rig that text, tables, questions and expectations may ask for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum ValuePath {
     /// Nominal pull of a line in one leg: the largest of its spans.
     Pull(LineId),

@@ -67,6 +67,12 @@ impl Inputs {
         self
     }
 
+    /// A number.
+    pub fn count(&mut self, count: usize) -> &mut Self {
+        self.0.update((count as u64).to_le_bytes());
+        self
+    }
+
     /// Another digest.
     pub fn digest(&mut self, digest: Digest) -> &mut Self {
         self.0.update(digest.0);

@@ -1,8 +1,8 @@
 //! Work that was done already, by a digest of everything that it depends on.
 //!
 //! ```text
-//! lesson, pack, program ─Inputs→ Digest ─Store→ its verdict, what its page is made of, or nothing:
-//!                                              then it is judged, made
+//! lesson, pack, program ─Inputs→ Digest ─Store→ what was read of it, its verdict, what its page is made
+//!                                              of, or nothing: then it is read, judged, made
 //! ```
 //!
 //! A store can be emptied at any time and only costs time. The preview keeps one in memory, bytes
@@ -25,6 +25,7 @@ pub use digest::{Indexes, Inputs, Named, asked, common};
 pub use log::Log;
 pub use memo::Memo;
 
+use crate::pack::KeptLesson;
 use crate::press::OutFile;
 use crate::press::site::{Drawn, Facts, Sketch};
 use crate::rules::KeptVerdict;
@@ -97,6 +98,8 @@ pub struct Store {
     in_memory: bool,
     /// What outlasts the program.
     log: Option<Log>,
+    /// Lessons as they were read.
+    read: Memo<KeptLesson>,
     lessons: Memo<Made>,
     /// The other pages of the site.
     pages: Memo<Piece>,
@@ -132,6 +135,7 @@ impl Store {
     pub fn in_memory() -> Self {
         Self {
             in_memory: true,
+            read: Memo::new(),
             lessons: Memo::new(),
             pages: Memo::new(),
             verdicts: Memo::new(),
@@ -140,6 +144,21 @@ impl Store {
             drawings: Memo::new(),
             ..Self::default()
         }
+    }
+
+    /// Whether anything is remembered.
+    pub(crate) const fn remembers(&self) -> bool {
+        self.in_memory || self.log.is_some()
+    }
+
+    /// A lesson as it was read.
+    pub(crate) fn read(&self, key: Digest) -> Option<KeptLesson> {
+        self.find(&self.read, key)
+    }
+
+    /// Remembers a lesson as it was read.
+    pub(crate) fn keep_read(&self, key: Digest, lesson: KeptLesson) {
+        self.keep(&self.read, key, lesson);
     }
 
     /// What was made for a lesson, its files passed on to the sink; `None` where it is to be made.
@@ -241,6 +260,7 @@ impl Store {
 
     /// Ends a press: what it did not use is forgotten.
     pub fn settle(&self) {
+        self.read.settle();
         self.lessons.settle();
         self.pages.settle();
         self.verdicts.settle();
