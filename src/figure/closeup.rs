@@ -14,10 +14,11 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::curve::{Stance, from_down, polyline, smooth_open};
 use super::detail;
+use super::frame::Sight;
 use super::hit::{Outline, Thing};
 use super::rope::{DETAIL_MM, rope};
 use super::shape::{Ink, Item, Shape, Stroke};
-use super::tree::{Sight, tree};
+use super::tree::tree;
 use crate::rig::{Attachment, Over, Piece, PieceKind, Tree};
 
 /// A close view.

@@ -7,7 +7,6 @@
 use glam::DVec3;
 use kurbo::{Point, Rect, Vec2};
 
-use super::tree::Sight;
 use crate::rig::{Piece, Rig, Tree};
 use crate::statics::Solved;
 
@@ -74,6 +73,47 @@ impl Frame {
     pub fn place(&self, extent: Rect) -> Rect {
         let corner = |x: f64, up: f64| self.origin + Vec2::new(x, -up) * self.scale;
         Rect::from_points(corner(extent.x0, extent.y0), corner(extent.x1, extent.y1))
+    }
+}
+
+/// How a scene in metres lies on the sheet: a linear map without perspective.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sight {
+    /// Where the origin of the tree lies on the sheet, mm.
+    pub origin: Point,
+    /// What a metre along each axis moves to the right on the sheet, mm.
+    pub right: DVec3,
+    /// What a metre along each axis moves down on the sheet, mm.
+    pub down: DVec3,
+}
+
+impl Sight {
+    /// The side view: x to the right, z up.
+    pub const fn elevation(origin: Point, mm_per_m: f64) -> Self {
+        Self {
+            origin,
+            right: DVec3::new(mm_per_m, 0.0, 0.0),
+            down: DVec3::new(0.0, 0.0, -mm_per_m),
+        }
+    }
+
+    /// The view from above: x to the right, y up the sheet (away from who sees the elevation).
+    pub const fn plan(origin: Point, mm_per_m: f64) -> Self {
+        Self {
+            origin,
+            right: DVec3::new(mm_per_m, 0.0, 0.0),
+            down: DVec3::new(0.0, -mm_per_m, 0.0),
+        }
+    }
+
+    /// A place on the sheet, mm.
+    pub fn place(&self, at: DVec3) -> Point {
+        self.origin + Vec2::new(at.dot(self.right), at.dot(self.down))
+    }
+
+    /// Scale, mm for a metre.
+    pub fn mm_per_m(&self) -> f64 {
+        self.right.length()
     }
 }
 

@@ -7,8 +7,8 @@ use glam::DVec3;
 use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::curve::{Stance, circle, ellipse, joined, polygon, polyline};
+use super::frame::Sight;
 use super::shape::{Cap, Ink, Join, Shape, Stroke};
-use super::tree::Sight;
 use crate::rig::{Piece, PieceKind};
 
 /// Radius of a pulley's disc, mm.

@@ -52,6 +52,7 @@ mod strip_picture;
 mod svg;
 pub mod text;
 pub mod tree;
+mod trunk;
 mod verdict;
 mod zone;
 

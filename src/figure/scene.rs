@@ -17,7 +17,7 @@ use super::rope;
 use super::shape::{Item, Layer};
 use super::sheet::Sheet;
 use super::{Detail, Style};
-use super::{marks, staff, tree};
+use super::{marks, staff, tree, trunk};
 use crate::rig::{Facing, LineId, Node, Over, Piece, PieceKind, Rig, Tree};
 use crate::statics::{Solved, Span};
 
@@ -128,7 +128,7 @@ impl<'a> Scene<'a> {
         let fit = |place| Frame::fit(extent, place, LARGEST_SCALE, View::Elevation);
         let mut frame = fit(place);
         // Twigs have their own size: where the edge is too near, the picture makes room for them.
-        let reach = tree::twig_reach_mm(frame.scale);
+        let reach = trunk::twig_reach_mm(frame.scale);
         let past = |piece: &Piece| {
             let (root, tip) = (frame.at(piece.from).x, frame.at(piece.to).x);
             let right = (tip + reach - width).max(0.0);
