@@ -1,10 +1,8 @@
 //! Curves of equal pull of each line inside the zone, at round levels.
 
-use std::collections::BTreeMap;
-
 use glam::DVec2;
 
-use super::mesh::{Mesh, Part, SideId, Source};
+use super::mesh::{Corner, Mesh, SideId, Source};
 use super::plane::Plane;
 use super::rings::length_m;
 use super::trace::{bend, link, simplified};
@@ -42,36 +40,38 @@ pub(super) fn contours<S: Source>(
             joins: Vec::new(),
         }));
     }
-    mesh.parts(|part| {
+    let mut over = Vec::new();
+    mesh.parts(|corners| {
         for of_line in curves.chunk_by_mut(|a, b| a.line == b.line) {
             let line = of_line[0].line;
+            let values = || corners.iter().map(|corner| mesh.values_of(corner)[line]);
             let none = (f64::INFINITY, f64::NEG_INFINITY);
-            let (low, high) = part.corners.iter().fold(none, |(low, high), corner| {
-                let value = mesh.values_of(corner)[line];
-                (low.min(value), high.max(value))
-            });
+            let (low, high) =
+                values().fold(none, |(low, high), value| (low.min(value), high.max(value)));
             for curve in of_line {
                 if low <= curve.level && curve.level < high {
-                    curve.join(mesh, part);
+                    over.clear();
+                    over.extend(values().map(|value| value - curve.level));
+                    curve.join(corners, &over);
                 }
             }
         }
     });
     let mut found = Vec::new();
     let mut pulls = vec![f64::NAN; mesh.source.values()];
-    let smooth = mesh.source.is_smooth();
+    let (smooth, numbers) = (mesh.source.is_smooth(), mesh.sides());
     for Curve { line, level, joins } in curves {
         let mut over = |at: DVec2| {
             mesh.source.values_at(at, &mut pulls);
             pulls[line] - level
         };
-        let sides: BTreeMap<Side, Ends> = joins.iter().flatten().copied().collect();
-        let joins: Vec<(Side, Side)> = joins.iter().map(|[from, to]| (from.0, to.0)).collect();
-        for path in link(&joins) {
-            let ends = path.sides.iter().filter_map(|side| sides.get(side));
-            let mut at: Vec<DVec2> = ends.map(|ends| cross(ends, &mut over)).collect();
-            if path.closed {
-                at.push(at[0]);
+        let sides = joins.iter().map(|[from, to]| (from.side, to.side));
+        for path in link(sides, numbers) {
+            let begins = path.joins.iter().map(|join| &joins[*join][0]);
+            let mut at: Vec<DVec2> = begins.map(|end| cross(&end.ends, &mut over)).collect();
+            match path.joins.last() {
+                Some(last) if !path.closed => at.push(cross(&joins[*last][1].ends, &mut over)),
+                _ => at.push(at[0]),
             }
             if length_m(&at) < SHORT_CELLS * mesh.grid.cell_m {
                 continue;
@@ -96,47 +96,44 @@ pub(super) fn contours<S: Source>(
     found
 }
 
-/// A side that a curve crosses: one of the mesh, or the cut between two of them.
-type Side = (SideId, Option<SideId>);
+/// A side that a curve crosses.
+#[derive(Debug, Clone, Copy)]
+struct Passed {
+    side: SideId,
+    ends: Ends,
+}
 
 /// The places at both ends of a side, and by how much the value there is over the level.
 type Ends = [(DVec2, f64); 2];
-
-/// From which side to which a curve runs through a part of a leaf.
-type Join = [(Side, Ends); 2];
 
 /// The joins of one line's curves at one level.
 struct Curve {
     line: usize,
     /// Newtons.
     level: f64,
-    joins: Vec<Join>,
+    /// From which side to which it runs through parts of leaves.
+    joins: Vec<[Passed; 2]>,
 }
 
 impl Curve {
     /// Joins the sides of a part where its value passes the level, with more on the left of the
-    /// curve.
-    fn join<S: Source>(&mut self, mesh: &Mesh<'_, S>, part: &Part<'_>) {
-        let corners = part.corners;
+    /// curve. `over` is by how much the value of each corner is over the level.
+    fn join(&mut self, corners: &[Corner], over: &[f64]) {
         let n = corners.len();
-        let over = |k: usize| mesh.values_of(&corners[k % n])[self.line] - self.level;
-        let passes = |k: usize, up: bool| (over(k) > 0.0) != up && (over(k + 1) > 0.0) == up;
-        let side = |k: usize| {
-            let corner = &corners[k % n];
-            let id: Side = match (corner.side, part.cut) {
-                (Some(side), _) => (side, None),
-                (None, cut) => cut.map_or(((0, 0), None), |cut| (cut.from, Some(cut.to))),
-            };
-            let next = &corners[(k + 1) % n];
-            (id, [(corner.at, over(k)), (next.at, over(k + 1))])
+        let next = |k: usize| if k + 1 < n { k + 1 } else { 0 };
+        let passes = |k: usize, up: bool| (over[k] > 0.0) != up && (over[next(k)] > 0.0) == up;
+        let passed = |k: usize| {
+            let end = |k: usize| (corners[k].at, over[k]);
+            Passed {
+                side: corners[k].side,
+                ends: [end(k), end(next(k))],
+            }
         };
         // From where it passes below to where it last passed above.
         for leave in (0..n).filter(|k| passes(*k, false)) {
-            let enter = (1..n)
-                .map(|back| leave + n - back)
-                .find(|k| passes(*k, true));
-            if let Some(enter) = enter {
-                self.joins.push([side(leave), side(enter)]);
+            let before = (0..leave).rev().chain((leave + 1..n).rev());
+            if let Some(enter) = before.into_iter().find(|k| passes(*k, true)) {
+                self.joins.push([passed(leave), passed(enter)]);
             }
         }
     }

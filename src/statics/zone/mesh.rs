@@ -8,7 +8,7 @@
 //! The sides of a leaf go from node to node, those of smaller neighbours included, so that two
 //! neighbours cut their common side alike and outlines close.
 
-use std::collections::BTreeMap;
+use std::ops::{Range, RangeInclusive};
 
 use glam::DVec2;
 
@@ -30,6 +30,9 @@ const STEPS_A_NODE: usize = 16;
 /// A leaf whose outline strays from the straight cut by more than this share of it is taken apart.
 const STRAY: f64 = 0.1;
 
+/// What is not held by more than this is not so by rounding: metres.
+pub(super) const CLEARLY_M: f64 = 1e-9;
+
 /// Something that can be asked at every place of a plane.
 pub(super) trait Source {
     /// Values beside the verdict, each even over what is held.
@@ -46,12 +49,15 @@ pub(super) trait Source {
     /// Why what is held ends at a place, given why not just beyond it.
     fn why(&self, at: DVec2, beyond: NotHeld) -> NotHeld;
 
-    /// Whether surely nothing in a box is held.
-    fn is_out(&self, low: DVec2, high: DVec2) -> bool;
+    /// What of the verdict may change within a box by where that lies; `None` where surely nothing in
+    /// it is held, its sides included.
+    fn bounds(&self, low: DVec2, high: DVec2) -> Option<Bounds>;
 
     /// How the verdict may change within a box. `nodes` are those at its corners, half-way between
     /// them and in its middle.
-    fn change(&self, low: DVec2, high: DVec2, nodes: &[Verdict; 9]) -> Change;
+    fn change(&self, _: DVec2, _: DVec2, bounds: Bounds, _: &[Verdict; 9]) -> Change {
+        bounds.change()
+    }
 
     /// Whether margins and values are those of the place, so that curves can be followed between
     /// nodes.
@@ -85,8 +91,29 @@ pub(super) enum Change {
     Thin,
 }
 
-/// A side between two nodes, by their places in the grid, the first one first.
-pub(super) type SideId = (usize, usize);
+/// What of a verdict may change within a box by where that lies.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bounds {
+    /// In how many ways.
+    pub ways: usize,
+    /// Whether one of them may hide between nodes.
+    pub thin: bool,
+}
+
+impl Bounds {
+    /// How the verdict may change.
+    pub fn change(self) -> Change {
+        match self.ways {
+            _ if self.thin => Change::Thin,
+            0 => Change::None,
+            1 => Change::One,
+            _ => Change::Several,
+        }
+    }
+}
+
+/// Number of a side between two nodes, or of a cut through a leaf: below [`Mesh::sides`].
+pub(super) type SideId = usize;
 
 /// A place where a side passes from held to not held.
 #[derive(Debug, Clone, Copy)]
@@ -95,6 +122,8 @@ pub(super) struct Crossing {
     pub why: NotHeld,
     /// Where its values begin in those of the mesh.
     values: usize,
+    /// The node at the upper or right end of its side.
+    end: u32,
 }
 
 /// A corner of the held part of a leaf.
@@ -102,43 +131,45 @@ pub(super) struct Crossing {
 pub(super) struct Corner {
     pub at: DVec2,
     /// Where its values begin in those of the mesh.
-    pub values: usize,
-    /// The side that leads from here to the next corner; `None` for the cut through the leaf.
-    pub side: Option<SideId>,
+    values: usize,
+    /// What leads from here to the next corner: a side or the cut through the leaf.
+    pub side: SideId,
 }
 
-/// A held part of a leaf, counterclockwise. Where it is cut, the first corner is where the cut
-/// ends, on the side `enter`, and the last where it begins, on the side `leave`.
-pub(super) struct Part<'a> {
-    pub corners: &'a [Corner],
-    pub cut: Option<Cut>,
-}
-
-/// A cut through a leaf, with what is held on its left.
+/// A cut through a leaf from one crossing to another, by their numbers, with what is held on its
+/// left.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Cut {
-    pub from: SideId,
-    pub to: SideId,
+    pub from: usize,
+    pub to: usize,
 }
 
 /// A place of the grid that was asked.
 #[derive(Debug, Clone, Copy)]
 struct Node {
+    at: DVec2,
     sounding: Sounding,
+    /// Its number in the grid.
+    index: usize,
+    /// Where its values begin in those of the mesh.
     values: usize,
+    /// 1 + the numbers of the last crossings on sides that lead right and up from here; 0 for none.
+    crossings: [u32; 2],
 }
 
 /// Columns and rows of a leaf's corners.
 type Corners = [[usize; 2]; 2];
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Leaf {
     corners: Corners,
-    /// Nodes on its sides when it was last found to be in order; 0 before.
-    settled: usize,
+    /// The nodes around it when it was last looked at, in [`Mesh::around`]; none before.
+    around: Range<usize>,
+    /// How many of these are held.
+    held: usize,
 }
 
-/// A grid in leaves.
+/// A grid in leaves. What is surely not held is in none.
 pub(super) struct Mesh<'s, S> {
     pub source: &'s mut S,
     pub grid: Grid,
@@ -148,9 +179,12 @@ pub(super) struct Mesh<'s, S> {
     /// Of nodes and crossings, one after the other.
     values: Vec<f64>,
     leaves: Vec<Leaf>,
-    /// The nodes around the leaves, one leaf after the other, once all is settled.
-    around: Vec<usize>,
-    crossings: BTreeMap<SideId, Crossing>,
+    /// The nodes around the leaves.
+    around: Vec<u32>,
+    crossings: Vec<Crossing>,
+    /// For every block, 1 + the round of [`Mesh::settle`] that last asked in it or beside it.
+    stirred: Vec<usize>,
+    round: usize,
     /// Values of places that are neither.
     scratch: Vec<f64>,
 }
@@ -158,9 +192,12 @@ pub(super) struct Mesh<'s, S> {
 impl Leaf {
     /// Steps along its longer side.
     fn side(&self) -> usize {
-        let [[i0, i1], [j0, j1]] = self.corners;
-        (i1 - i0).max(j1 - j0)
+        side_of(self.corners)
     }
+}
+
+fn side_of([[i0, i1], [j0, j1]]: Corners) -> usize {
+    (i1 - i0).max(j1 - j0)
 }
 
 impl<'s, S: Source> Mesh<'s, S> {
@@ -175,7 +212,9 @@ impl<'s, S: Source> Mesh<'s, S> {
             values: Vec::with_capacity(nodes * source.values()),
             leaves: Vec::new(),
             around: Vec::new(),
-            crossings: BTreeMap::new(),
+            crossings: Vec::new(),
+            stirred: vec![0; (grid.across / BLOCK + 1) * (grid.up / BLOCK + 1)],
+            round: 0,
             source,
         };
         for j in (0..grid.up - 1).step_by(BLOCK) {
@@ -203,164 +242,169 @@ impl<'s, S: Source> Mesh<'s, S> {
         })
     }
 
-    /// The crossing on a side that [`Mesh::parts`] cuts.
-    pub fn crossing(&self, side: SideId) -> Option<&Crossing> {
-        self.crossings.get(&side)
+    /// The crossings that [`Mesh::cuts`] numbers.
+    pub fn crossings(&self) -> &[Crossing] {
+        &self.crossings
     }
 
-    /// Calls for every held part of a leaf.
-    pub fn parts(&self, mut call: impl FnMut(&Part<'_>)) {
+    /// How many numbers sides and cuts have.
+    pub fn sides(&self) -> usize {
+        2 * self.nodes.len() + self.crossings.len()
+    }
+
+    /// Calls for every held part of a leaf with its corners, counterclockwise. Where it is cut, the
+    /// first corner is where the cut ends, and the last where it begins.
+    pub fn parts(&self, mut call: impl FnMut(&[Corner])) {
         let mut corners = Vec::new();
-        let mut rest = self.around.as_slice();
-        for leaf in &self.leaves {
-            let n = leaf.settled;
-            let (around, others) = rest.split_at(n);
-            rest = others;
-            let next = |k: usize| around[(k + 1) % n];
-            let node = |index: usize| Corner {
-                at: self.place(index),
-                values: self.node(index).values,
-                side: None,
+        for leaf in self.leaves.iter().filter(|leaf| leaf.held > 0) {
+            let around = &self.around[leaf.around.clone()];
+            let corner = |(a, b): (u32, u32)| Corner {
+                at: self.nodes[a as usize].at,
+                values: self.nodes[a as usize].values,
+                side: self.side_between((a, b)),
             };
-            if around.iter().all(|index| self.is_held(*index)) {
+            if leaf.held == around.len() {
                 corners.clear();
-                corners.extend(around.iter().enumerate().map(|(k, index)| Corner {
-                    side: Some(side_id(*index, next(k))),
-                    ..node(*index)
-                }));
-                call(&Part {
-                    corners: &corners,
-                    cut: None,
-                });
+                corners.extend((0..around.len()).map(|k| corner(pair(around, k))));
+                call(&corners);
                 continue;
             }
-            for enter in self.enters(around) {
-                let crossed = |side: SideId| {
-                    let crossing = self.crossings.get(&side);
-                    crossing.map(|c| Corner {
-                        at: c.at,
-                        values: c.values,
-                        side: Some(side),
-                    })
-                };
-                let to = side_id(around[enter], next(enter));
+            self.cuts_of(around, |cut, held| {
+                let [first, last] = [cut.to, cut.from].map(|number| &self.crossings[number]);
                 corners.clear();
-                corners.extend(crossed(to));
-                let mut from = to;
-                for k in (enter + 1)..(enter + n) {
-                    let index = around[k % n];
-                    if !self.is_held(index) {
-                        break;
-                    }
-                    from = side_id(index, around[(k + 1) % n]);
-                    corners.push(Corner {
-                        side: Some(from),
-                        ..node(index)
-                    });
-                }
-                corners.extend(crossed(from).map(|last| Corner { side: None, ..last }));
-                call(&Part {
-                    corners: &corners,
-                    cut: Some(Cut { from, to }),
+                corners.extend(held.map(|k| corner(pair(around, k))));
+                // What enters begins where it is crossed, not at its node.
+                corners[0] = Corner {
+                    at: first.at,
+                    values: first.values,
+                    ..corners[0]
+                };
+                corners.push(Corner {
+                    at: last.at,
+                    values: last.values,
+                    side: 2 * self.nodes.len() + cut.from,
                 });
-            }
+                call(&corners);
+            });
         }
     }
 
     /// The cuts of all leaves, as from [`Mesh::parts`].
     pub fn cuts(&self) -> Vec<Cut> {
         let mut cuts = Vec::new();
-        let mut rest = self.around.as_slice();
-        for leaf in &self.leaves {
-            let (around, others) = rest.split_at(leaf.settled);
-            rest = others;
-            let side = |k: usize| side_id(around[k % around.len()], around[(k + 1) % around.len()]);
-            for enter in self.enters(around) {
-                let is_left = |k: &usize| !self.is_held(around[(k + 1) % around.len()]);
-                let leave = (enter + 1..enter + around.len()).find(is_left);
-                cuts.extend(leave.map(|leave| Cut {
-                    from: side(leave),
-                    to: side(enter),
-                }));
+        for leaf in self.leaves.iter().filter(|leaf| leaf.held > 0) {
+            let around = &self.around[leaf.around.clone()];
+            if leaf.held < around.len() {
+                self.cuts_of(around, |cut, _| cuts.push(cut));
             }
         }
         cuts
     }
 
-    /// From which nodes around a leaf the next one is held, and they are not.
-    fn enters(&self, around: &[usize]) -> impl Iterator<Item = usize> {
-        let next = |k: usize| around[(k + 1) % around.len()];
-        (0..around.len()).filter(move |k| !self.is_held(around[*k]) && self.is_held(next(*k)))
-    }
-
-    fn place(&self, index: usize) -> DVec2 {
-        self.grid
-            .at(index % self.grid.across, index / self.grid.across)
-    }
-
-    fn is_known(&self, index: usize) -> bool {
-        self.slots[index] > 0
-    }
-
-    /// A node that was asked.
-    fn node(&self, index: usize) -> &Node {
-        &self.nodes[self.slots[index] as usize - 1]
-    }
-
-    fn is_held(&self, index: usize) -> bool {
-        self.node(index).sounding.held.is_ok()
-    }
-
-    fn ask(&mut self, i: usize, j: usize) -> Verdict {
-        let index = self.grid.index(i, j);
-        if self.slots[index] == 0 {
-            let values = self.values.len();
-            self.values.resize(values + self.source.values(), f64::NAN);
-            let at = self.grid.at(i, j);
-            let mut sounding = self.source.ask(at, &mut self.values[values..]);
-            if self.grid.is_rim(i, j) && sounding.held.is_ok() {
-                // Nothing holds out there but for rounding.
-                sounding = Sounding {
-                    held: Err(self.source.why(at, NotHeld::Beyond)),
-                    margin: f64::NEG_INFINITY,
-                };
+    /// Calls for every cut between nodes around a leaf of which some are held, with the numbers of the
+    /// [`pair`]s from the one that enters what the cut leaves on its left to the one that leaves it.
+    fn cuts_of(&self, around: &[u32], mut call: impl FnMut(Cut, RangeInclusive<usize>)) {
+        let n = around.len();
+        let is_held = |k: usize| self.is_held(pair(around, k).0);
+        for enter in (0..n).filter(|k| !is_held(*k) && is_held(*k + 1)) {
+            let leave = (enter + 1..enter + n).find(|k| !is_held(k + 1));
+            let leave = leave.unwrap_or(enter);
+            let crossing = |k: usize| self.crossing_between(pair(around, k));
+            if let (Some(from), Some(to)) = (crossing(leave), crossing(enter)) {
+                call(Cut { from, to }, enter..=leave);
             }
-            self.nodes.push(Node { sounding, values });
-            self.slots[index] = self.nodes.len() as u32;
         }
-        self.node(index).sounding.held
+    }
+
+    fn is_held(&self, node: u32) -> bool {
+        self.nodes[node as usize].sounding.held.is_ok()
+    }
+
+    /// The lower or left one of two nodes first, then the other, and whether the latter is above.
+    fn in_order(&self, (a, b): (u32, u32)) -> (u32, u32, bool) {
+        let (first, second) = (self.nodes[a as usize].index, self.nodes[b as usize].index);
+        match first < second {
+            true => (a, b, second - first >= self.grid.across),
+            false => (b, a, first - second >= self.grid.across),
+        }
+    }
+
+    fn side_between(&self, nodes: (u32, u32)) -> SideId {
+        let (from, _, is_up) = self.in_order(nodes);
+        2 * from as usize + usize::from(is_up)
+    }
+
+    /// The number of the crossing between two nodes, if there is one.
+    fn crossing_between(&self, nodes: (u32, u32)) -> Option<usize> {
+        let (from, end, is_up) = self.in_order(nodes);
+        let last = self.nodes[from as usize].crossings[usize::from(is_up)];
+        let number = (last as usize).checked_sub(1)?;
+        // A longer side may have been crossed before there were nodes between its ends.
+        (self.crossings[number].end == end).then_some(number)
+    }
+
+    /// The number of the node at a place of the grid, asked if nobody did.
+    fn ask(&mut self, i: usize, j: usize) -> u32 {
+        let index = self.grid.index(i, j);
+        if let Some(node) = self.slots[index].checked_sub(1) {
+            return node;
+        }
+        let values = self.values.len();
+        self.values.resize(values + self.source.values(), f64::NAN);
+        let at = self.grid.at(i, j);
+        let mut sounding = self.source.ask(at, &mut self.values[values..]);
+        if self.grid.is_rim(i, j) && sounding.held.is_ok() {
+            // Nothing holds out there but for rounding.
+            sounding = Sounding {
+                held: Err(self.source.why(at, NotHeld::Beyond)),
+                margin: f64::NEG_INFINITY,
+            };
+        }
+        let node = self.nodes.len() as u32;
+        self.nodes.push(Node {
+            at,
+            sounding,
+            index,
+            values,
+            crossings: [0; 2],
+        });
+        self.slots[index] = node + 1;
+        node
     }
 
     fn block(&mut self, corners: Corners) {
         let [[i0, i1], [j0, j1]] = corners;
-        let leaf = Leaf {
-            corners,
-            settled: 0,
-        };
-        let at_corners = [(i0, j0), (i1, j0), (i0, j1), (i1, j1)].map(|(i, j)| self.ask(i, j));
-        let side = leaf.side();
         let (low, high) = (self.grid.at(i0, j0), self.grid.at(i1, j1));
-        if side == 1 || self.source.is_out(low, high) {
-            self.leaves.push(leaf);
+        let side = side_of(corners);
+        let Some(bounds) = self.source.bounds(low, high) else {
             return;
-        }
-        let (im, jm) = (usize::midpoint(i0, i1), usize::midpoint(j0, j1));
-        let between = [(im, j0), (i0, jm), (im, jm), (i1, jm), (im, j1)];
-        let between = between.map(|(i, j)| self.ask(i, j));
-        let mut nodes = [Ok(()); 9];
-        nodes[..4].copy_from_slice(&at_corners);
-        nodes[4..].copy_from_slice(&between);
-        let held = nodes.iter().filter(|node| node.is_ok()).count();
-        let alike = held == 0 || held == nodes.len();
-        let whole = match self.source.change(low, high, &nodes) {
-            Change::None => true,
-            Change::One => side <= CUT,
-            Change::Several => alike && side <= CUT,
-            // What hides from nodes this near to each other is thinner than a step.
-            Change::Thin => alike && side <= 2,
+        };
+        let at_corners = [(i0, j0), (i1, j0), (i0, j1), (i1, j1)];
+        let at_corners = at_corners.map(|(i, j)| self.ask(i, j));
+        let whole = side == 1 || {
+            let (im, jm) = (usize::midpoint(i0, i1), usize::midpoint(j0, j1));
+            let between = [(im, j0), (i0, jm), (im, jm), (i1, jm), (im, j1)];
+            let between = between.map(|(i, j)| self.ask(i, j));
+            let mut nodes = [Ok(()); 9];
+            for (to, node) in nodes.iter_mut().zip(at_corners.iter().chain(&between)) {
+                *to = self.nodes[*node as usize].sounding.held;
+            }
+            let held = nodes.iter().filter(|node| node.is_ok()).count();
+            let alike = held == 0 || held == nodes.len();
+            match self.source.change(low, high, bounds, &nodes) {
+                Change::None => true,
+                Change::One => side <= CUT,
+                Change::Several => alike && side <= CUT,
+                // What hides from nodes this near to each other is thinner than a step.
+                Change::Thin => alike && side <= 2,
+            }
         };
         match whole {
-            true => self.leaves.push(leaf),
+            true => self.leaves.push(Leaf {
+                corners,
+                around: 0..0,
+                held: 0,
+            }),
             false => self.quarter(corners),
         }
     }
@@ -382,45 +426,82 @@ impl<'s, S: Source> Mesh<'s, S> {
     /// Places the crossings, and takes leaves apart that more than one cut, a bent cut, or a cut for
     /// more than one reason runs through, until none is left.
     fn settle(&mut self) {
-        let mut around = Vec::new();
         loop {
             let leaves = std::mem::take(&mut self.leaves);
-            let count = leaves.len();
-            self.around.clear();
+            self.leaves.reserve(leaves.len());
+            let mut is_settled = true;
             for mut leaf in leaves {
-                self.walk(&leaf, &mut around);
-                self.around.extend_from_slice(&around);
-                if leaf.settled != around.len() {
-                    leaf.settled = around.len();
-                    if self.is_tangled(&leaf, &around) {
-                        self.quarter(leaf.corners);
-                        continue;
-                    }
+                if self.is_stirred(&leaf) && self.is_tangled(&mut leaf) {
+                    is_settled = false;
+                    self.stir(&leaf);
+                    self.quarter(leaf.corners);
+                } else {
+                    self.leaves.push(leaf);
                 }
-                self.leaves.push(leaf);
             }
-            if self.leaves.len() == count {
+            if is_settled {
                 return;
+            }
+            self.round += 1;
+        }
+    }
+
+    /// The number of the block that a leaf lies in.
+    fn block_of(&self, leaf: &Leaf) -> usize {
+        let [[i, _], [j, _]] = leaf.corners;
+        (j / BLOCK) * (self.grid.across / BLOCK + 1) + i / BLOCK
+    }
+
+    /// Marks that places are asked in a leaf and on its sides.
+    fn stir(&mut self, leaf: &Leaf) {
+        let [[i, _], [j, _]] = leaf.corners;
+        let (across, up) = (self.grid.across / BLOCK + 1, self.grid.up / BLOCK + 1);
+        let beside =
+            |k: usize, count: usize| (k / BLOCK).saturating_sub(1)..(k / BLOCK + 2).min(count);
+        for row in beside(j, up) {
+            for column in beside(i, across) {
+                self.stirred[row * across + column] = self.round + 1;
             }
         }
     }
 
-    fn is_tangled(&mut self, leaf: &Leaf, around: &[usize]) -> bool {
-        let (mut count, mut ends) = (0, [None; 2]);
-        for k in 0..around.len() {
-            let (a, b) = (around[k], around[(k + 1) % around.len()]);
+    /// Whether there may be nodes around a leaf that were not there in the last round.
+    fn is_stirred(&self, leaf: &Leaf) -> bool {
+        leaf.around.is_empty() || self.stirred[self.block_of(leaf)] >= self.round
+    }
+
+    /// Looks at the nodes around a leaf, if there are more than before, and whether it has to be taken
+    /// apart for them.
+    fn is_tangled(&mut self, leaf: &mut Leaf) -> bool {
+        let start = self.around.len();
+        self.walk(leaf.corners);
+        if self.around.len() - start == leaf.around.len() {
+            self.around.truncate(start);
+            return false;
+        }
+        leaf.around = start..self.around.len();
+        let count = leaf.around.len();
+        leaf.held = (leaf.around.clone())
+            .filter(|k| self.is_held(self.around[*k]))
+            .count();
+        if leaf.held == 0 || leaf.held == count {
+            return false;
+        }
+        let (mut crossed, mut ends) = (0, [None; 2]);
+        for k in 0..count {
+            let (a, b) = pair(&self.around[leaf.around.clone()], k);
             if self.is_held(a) != self.is_held(b) {
-                let crossing = self.place_crossing(a, b);
+                let crossing = self.place_crossing((a, b));
                 // What is held lies on the left from where it is left to where it is entered.
                 ends[usize::from(self.is_held(b))] = Some(crossing);
-                count += 1;
+                crossed += 1;
             }
         }
-        if count == 0 || leaf.side() == 1 {
+        if leaf.side() == 1 {
             return false;
         }
         match ends {
-            [Some(from), Some(to)] if count == 2 && from.why == to.why => {
+            [Some(from), Some(to)] if crossed == 2 && from.why == to.why => {
                 let (middle, aside) = (from.at.midpoint(to.at), (to.at - from.at).perp() * STRAY);
                 let mut is_held = |at: DVec2| {
                     let (source, scratch) = (&mut self.source, &mut self.scratch);
@@ -432,52 +513,52 @@ impl<'s, S: Source> Mesh<'s, S> {
         }
     }
 
-    /// The nodes around a leaf, counterclockwise from its lowest corner.
-    fn walk(&self, leaf: &Leaf, around: &mut Vec<usize>) {
-        let [[i0, i1], [j0, j1]] = leaf.corners;
-        around.clear();
-        let corners = [(i0, j0), (i1, j0), (i1, j1), (i0, j1)];
-        if leaf.side() == 1 {
-            around.extend(corners.map(|(i, j)| self.grid.index(i, j)));
-            return;
-        }
-        for k in 0..4 {
-            self.along(corners[k], corners[(k + 1) % 4], around);
-        }
+    /// Puts the nodes around a leaf after those of others, counterclockwise from its lowest corner.
+    fn walk(&mut self, [[i0, i1], [j0, j1]]: Corners) {
+        let across = self.grid.across;
+        self.along(j0 * across, 1, [i0, i1], false);
+        self.along(i1, across, [j0, j1], false);
+        self.along(j1 * across, 1, [i0, i1], true);
+        self.along(i0, across, [j0, j1], true);
     }
 
-    /// The nodes from one on a side towards another, which is left out.
-    fn along(&self, from: (usize, usize), to: (usize, usize), nodes: &mut Vec<usize>) {
-        let middle = (usize::midpoint(from.0, to.0), usize::midpoint(from.1, to.1));
-        if middle != from && middle != to && self.is_known(self.grid.index(middle.0, middle.1)) {
-            self.along(from, middle, nodes);
-            self.along(middle, to, nodes);
+    /// The nodes along a side but for the last one: from one to another of the places every `step` in
+    /// the grid after `first`, or back.
+    fn along(&mut self, first: usize, step: usize, [from, to]: [usize; 2], back: bool) {
+        let middle = usize::midpoint(from, to);
+        if middle > from && self.slots[first + middle * step] > 0 {
+            let halves = [[from, middle], [middle, to]];
+            self.along(first, step, halves[usize::from(back)], back);
+            self.along(first, step, halves[usize::from(!back)], back);
         } else {
-            nodes.push(self.grid.index(from.0, from.1));
+            let place = first + step * if back { to } else { from };
+            // Corners of leaves were asked.
+            self.around.extend(self.slots[place].checked_sub(1));
         }
     }
 
     /// The crossing between two nodes of which one is held.
-    fn place_crossing(&mut self, a: usize, b: usize) -> Crossing {
-        let side = side_id(a, b);
-        if let Some(known) = self.crossings.get(&side) {
-            return *known;
+    fn place_crossing(&mut self, (a, b): (u32, u32)) -> Crossing {
+        if let Some(known) = self.crossing_between((a, b)) {
+            return self.crossings[known];
         }
         let (inside, outside) = if self.is_held(a) { (a, b) } else { (b, a) };
-        let crossing = self.search(inside, outside);
-        self.crossings.insert(side, crossing);
+        let (from, end, is_up) = self.in_order((a, b));
+        let crossing = self.search(inside, outside, end);
+        self.crossings.push(crossing);
+        self.nodes[from as usize].crossings[usize::from(is_up)] = self.crossings.len() as u32;
         crossing
     }
 
     /// Regula falsi with the weights of the Illinois method (Dowell and Jarratt 1971); halving
     /// where a margin is not finite, and every third time, since a margin may turn sharply.
-    fn search(&mut self, inside: usize, outside: usize) -> Crossing {
+    fn search(&mut self, inside: u32, outside: u32, end: u32) -> Crossing {
         let near = PLACED * self.grid.cell_m;
         let count = self.source.values();
-        let (mut held, mut not) = (self.place(inside), self.place(outside));
-        let (start, end) = (*self.node(inside), *self.node(outside));
-        let (mut margin_held, mut margin_not) = (start.sounding.margin, end.sounding.margin);
-        let mut reason = end.sounding.held.err().unwrap_or(NotHeld::Beyond);
+        let [start, beyond] = [inside, outside].map(|node| self.nodes[node as usize]);
+        let (mut held, mut not) = (start.at, beyond.at);
+        let (mut margin_held, mut margin_not) = (start.sounding.margin, beyond.sounding.margin);
+        let mut reason = beyond.sounding.held.err().unwrap_or(NotHeld::Beyond);
         let values = self.values.len();
         self.values
             .extend_from_within(start.values..start.values + count);
@@ -524,10 +605,14 @@ impl<'s, S: Source> Mesh<'s, S> {
             at,
             why: self.source.why(at, reason),
             values,
+            end,
         }
     }
 }
 
-fn side_id(a: usize, b: usize) -> SideId {
-    (a.min(b), a.max(b))
+/// One of the nodes around a leaf and the next; numbers may go once around.
+fn pair(around: &[u32], k: usize) -> (u32, u32) {
+    let n = around.len();
+    let wrapped = |k: usize| around[if k < n { k } else { k - n }];
+    (wrapped(k), wrapped(if k < n { k + 1 } else { k + 1 - n }))
 }

@@ -2,7 +2,7 @@
 
 use glam::{DVec2, DVec3};
 
-use super::mesh::{Change, Mesh, Sounding, Source, Verdict};
+use super::mesh::{Bounds, CLEARLY_M, Mesh, Sounding, Source};
 use super::plane::{Grid, Plane};
 use super::rings::{area_m2, rings};
 use super::trace::{distance_to_segment, simplified};
@@ -93,14 +93,12 @@ impl Source for Band<'_> {
         beyond
     }
 
-    fn is_out(&self, low: DVec2, high: DVec2) -> bool {
-        self.margin_m(low.midpoint(high)).0 < -low.distance(high) / 2.0
-    }
-
-    fn change(&self, low: DVec2, high: DVec2, _: &[Verdict; 9]) -> Change {
-        match self.margin_m(low.midpoint(high)).0 < low.distance(high) / 2.0 {
-            true => Change::One,
-            false => Change::None,
-        }
+    fn bounds(&self, low: DVec2, high: DVec2) -> Option<Bounds> {
+        let (margin, _) = self.margin_m(low.midpoint(high));
+        let radius = low.distance(high) / 2.0;
+        (margin >= -radius - CLEARLY_M).then_some(Bounds {
+            ways: usize::from(margin < radius),
+            thin: false,
+        })
     }
 }

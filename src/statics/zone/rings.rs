@@ -2,7 +2,7 @@
 
 use glam::DVec2;
 
-use super::mesh::{Mesh, SideId, Source};
+use super::mesh::{Mesh, Source};
 use super::trace::{bend, link};
 use crate::statics::NotHeld;
 
@@ -22,13 +22,17 @@ impl Ring {
 /// The rings around what is held, that on the left; between two crossings of one reason no farther
 /// than about `tolerance_m` from where it ends.
 pub(super) fn rings<S: Source>(mesh: &mut Mesh<'_, S>, tolerance_m: f64) -> Vec<Ring> {
-    let cuts = mesh.cuts().into_iter();
-    let joins: Vec<(SideId, SideId)> = cuts.map(|cut| (cut.from, cut.to)).collect();
+    let cuts = mesh.cuts();
+    let joins = cuts.iter().map(|cut| (cut.from, cut.to));
+    let paths = link(joins, mesh.crossings().len());
     let mut values = vec![f64::NAN; mesh.source.values()];
     let mut found = Vec::new();
-    for path in link(&joins).into_iter().filter(|path| path.closed) {
-        let crossings = path.sides.iter().filter_map(|side| mesh.crossing(*side));
-        let crossings: Vec<_> = crossings.copied().collect();
+    for path in paths.into_iter().filter(|path| path.closed) {
+        let crossings = path
+            .joins
+            .iter()
+            .map(|join| mesh.crossings()[cuts[*join].from]);
+        let crossings: Vec<_> = crossings.collect();
         let mut ring = Ring {
             at: Vec::new(),
             why: Vec::new(),

@@ -13,7 +13,7 @@
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 
-use super::mesh::{Change, Sounding, Source, Verdict};
+use super::mesh::{Bounds, Sounding, Source, Verdict};
 use super::plane::{Grid, Plane};
 use super::verdict::{clear_of_tree, ground_m, limits, over_limit, spread_too_far};
 use crate::rig::{LineId, Rig};
@@ -122,16 +122,12 @@ impl Source for Swept {
         }
     }
 
-    fn is_out(&self, low: DVec2, high: DVec2) -> bool {
-        self.count(low, high).0 == 0
-    }
-
-    fn change(&self, low: DVec2, high: DVec2, _: &[Verdict; 9]) -> Change {
+    fn bounds(&self, low: DVec2, high: DVec2) -> Option<Bounds> {
         let (held, all) = self.count(low, high);
-        match held == 0 || held == all {
-            true => Change::None,
-            false => Change::Thin,
-        }
+        (held > 0).then_some(Bounds {
+            ways: 0,
+            thin: held < all,
+        })
     }
 
     fn is_smooth(&self) -> bool {

@@ -23,49 +23,45 @@ const SLIGHT: f64 = 0.05;
 /// What a chord is tried with beside its middle, as a share of it.
 const BESIDE: f64 = 0.02;
 
-/// Crossings that are joined, in order; closed where a ring.
-pub(super) struct Path<K> {
-    pub sides: Vec<K>,
+/// Joins of which each leads on from where the one before led, by their numbers; closed where the last
+/// leads to where the first began.
+pub(super) struct Path {
+    pub joins: Vec<usize>,
     pub closed: bool,
 }
 
-/// Links joins from one side to the next. No side is left or reached twice.
-pub(super) fn link<K: Copy + Ord>(joins: &[(K, K)]) -> Vec<Path<K>> {
-    let mut sides: Vec<K> = joins.iter().flat_map(|(from, to)| [*from, *to]).collect();
-    sides.sort_unstable();
-    sides.dedup();
-    let number = |side: &K| sides.binary_search(side).unwrap_or(0);
-    let joins = joins.iter().map(|(from, to)| (number(from), number(to)));
-    let joins: Vec<(usize, usize)> = joins.collect();
-    let mut next = vec![None; sides.len()];
-    let mut reached = vec![false; sides.len()];
-    for (from, to) in &joins {
-        next[*from] = Some(*to);
-        reached[*to] = true;
+/// Links joins from one side to the next, given by numbers below `sides`. No side is left or reached
+/// twice.
+pub(super) fn link(joins: impl Iterator<Item = (usize, usize)> + Clone, sides: usize) -> Vec<Path> {
+    // 1 + the join that leaves a side.
+    let mut leaving = vec![0; sides];
+    let mut reached = vec![false; sides];
+    for (number, (from, to)) in joins.clone().enumerate() {
+        leaving[from] = number + 1;
+        reached[to] = true;
     }
-    let mut done = vec![false; sides.len()];
+    let joins: Vec<(usize, usize)> = joins.collect();
+    let mut done = vec![false; joins.len()];
     let mut found = Vec::new();
     // Open paths first, from where they start; then rings.
-    let starts = || joins.iter().map(|(from, _)| *from);
-    let open = starts().filter(|start| !reached[*start]);
-    for start in open.chain(starts()) {
+    let open = (0..joins.len()).filter(|join| !reached[joins[*join].0]);
+    for start in open.chain(0..joins.len()) {
         if done[start] {
             continue;
         }
         let mut path = Vec::new();
-        let mut at = start;
+        let mut join = start;
         let closed = loop {
-            if std::mem::replace(&mut done[at], true) {
-                break at == start;
-            }
-            path.push(sides[at]);
-            match next[at] {
-                Some(to) => at = to,
+            done[join] = true;
+            path.push(join);
+            match leaving[joins[join].1].checked_sub(1) {
+                Some(next) if done[next] => break next == start,
+                Some(next) => join = next,
                 None => break false,
             }
         };
         found.push(Path {
-            sides: path,
+            joins: path,
             closed,
         });
     }

@@ -11,7 +11,7 @@
 
 use glam::{DVec2, DVec3};
 
-use super::mesh::{Change, Sounding, Source, Verdict};
+use super::mesh::{Bounds, CLEARLY_M, Change, Sounding, Source, Verdict};
 use super::plane::{Foot, Plane};
 use super::two::TwoLines;
 use crate::rig::{LineId, Node, Piece, Rig};
@@ -236,47 +236,6 @@ impl Judge {
         }
     }
 
-    /// Calls for every bound that may change within a box, with the least thickness of what is
-    /// beyond it, and says whether all of the box is out of one.
-    fn bounds_in(&self, low: DVec2, high: DVec2, mut changes: impl FnMut(NotHeld, f64)) -> bool {
-        let mut out = false;
-        let mut may_change = |(least, most): (f64, f64), why: NotHeld, thickness_m: f64| {
-            out |= most < 0.0;
-            if least < 0.0 && most >= 0.0 {
-                changes(why, thickness_m);
-            }
-        };
-        let mut bound = |margins, why| may_change(margins, why, f64::INFINITY);
-        for (i, shape) in self.lines.iter().enumerate() {
-            if let Some((shortest, longest)) = shape.range_m {
-                let (mut near, mut far) = (shape.rest_m, shape.rest_m);
-                for foot in &shape.feet {
-                    near += foot.nearest_m(low, high);
-                    far += foot.farthest_m(low, high);
-                }
-                let id = LineId(i);
-                bound((longest - far, longest - near), NotHeld::TooShort(id));
-                bound((near - shortest, far - shortest), NotHeld::TooLong(id));
-            }
-        }
-        let (bottom, top) = (self.plane.place(low).z, self.plane.place(high).z);
-        bound(
-            (bottom - self.ground_m, top - self.ground_m),
-            NotHeld::Ground,
-        );
-        let middle = low.midpoint(high);
-        let radius = low.distance(high) / 2.0;
-        for wood in &self.wood {
-            let steps = radius * wood.steepness;
-            if wood.is_near(middle, steps) {
-                let spare = -wood.piece.depth_m(self.plane.place(middle));
-                let margins = (spare - steps, spare + steps);
-                may_change(margins, NotHeld::Wood, wood.thickness_m);
-            }
-        }
-        out
-    }
-
     /// Whether a box lies so near to an anchor that pulls turn within it.
     fn is_near_anchor(&self, low: DVec2, high: DVec2) -> bool {
         let near = NEAR_SIDES * (high - low).max_element();
@@ -319,24 +278,56 @@ impl Source for Judge {
         }
     }
 
-    fn is_out(&self, low: DVec2, high: DVec2) -> bool {
-        self.bounds_in(low, high, |_, _| ())
+    fn bounds(&self, low: DVec2, high: DVec2) -> Option<Bounds> {
+        let (mut ways, mut out) = (0, false);
+        let mut may_change = |least: f64, most: f64| {
+            out |= most < -CLEARLY_M;
+            least < 0.0 && most >= 0.0
+        };
+        for shape in &self.lines {
+            if let Some((shortest, longest)) = shape.range_m {
+                let (mut near, mut far) = (shape.rest_m, shape.rest_m);
+                for foot in &shape.feet {
+                    near += foot.nearest_m(low, high);
+                    far += foot.farthest_m(low, high);
+                }
+                ways += usize::from(may_change(longest - far, longest - near));
+                ways += usize::from(may_change(near - shortest, far - shortest));
+            }
+        }
+        let (bottom, top) = (self.plane.place(low).z, self.plane.place(high).z);
+        ways += usize::from(may_change(bottom - self.ground_m, top - self.ground_m));
+        let (middle, radius) = (low.midpoint(high), low.distance(high) / 2.0);
+        let (mut wood, mut thin) = (false, false);
+        for piece in &self.wood {
+            let steps = radius * piece.steepness;
+            if piece.is_near(middle, steps) {
+                let spare = -piece.piece.depth_m(self.plane.place(middle));
+                if may_change(spare - steps, spare + steps) {
+                    // Where one piece of wood ends another may go on.
+                    wood = true;
+                    thin |= piece.thickness_m < (high - low).max_element();
+                }
+            }
+        }
+        ways += usize::from(wood);
+        (!out).then_some(Bounds { ways, thin })
     }
 
-    fn change(&self, low: DVec2, high: DVec2, nodes: &[Verdict; 9]) -> Change {
+    fn change(&self, low: DVec2, high: DVec2, bounds: Bounds, nodes: &[Verdict; 9]) -> Change {
         if self.is_near_anchor(low, high) {
             return Change::Thin;
+        }
+        if nodes.iter().all(Result::is_ok) {
+            return bounds.change();
         }
         let of_loads = nodes.map(|node| match node {
             Err(NotHeld::CannotBalance | NotHeld::OverLimit(_) | NotHeld::Spread(..)) => node,
             _ => Ok(()),
         });
         let is_new = |k: &usize| !of_loads[..*k].contains(&of_loads[*k]);
-        let loads = match nodes.iter().all(Result::is_ok) {
-            true => 1,
-            false => (0..nodes.len()).filter(is_new).count(),
-        };
-        if nodes.iter().all(Result::is_err) && of_loads.iter().all(Result::is_err) {
+        let loads = (0..nodes.len()).filter(is_new).count();
+        if of_loads.iter().all(Result::is_err) {
             // Beside a plumb line a pull may be small enough on a strip only, and two of them may
             // leave a strip between them. Elsewhere what is held is seen from next to it.
             let plumb = match self.plane.is_upright() {
@@ -346,19 +337,8 @@ impl Source for Judge {
             let strip = plumb > 1 || (plumb == 1 && loads > 1);
             return if strip { Change::Thin } else { Change::None };
         }
-        let (mut bounds, mut wood, mut thin) = (0, 0, false);
-        let side = (high - low).max_element();
-        self.bounds_in(low, high, |why, thickness_m| match why {
-            // Where one piece of wood ends another may go on.
-            NotHeld::Wood => (wood, thin) = (1, thin || thickness_m < side),
-            _ => bounds += 1,
-        });
-        match bounds + wood + loads - 1 {
-            _ if thin => Change::Thin,
-            0 => Change::None,
-            1 => Change::One,
-            _ => Change::Several,
-        }
+        let ways = bounds.ways + loads - 1;
+        Bounds { ways, ..bounds }.change()
     }
 }
 
