@@ -7,6 +7,8 @@
 //!
 //! The sides of a leaf go from node to node, those of smaller neighbours included, so that two
 //! neighbours cut their common side alike and outlines close.
+//!
+//! Over 500 lines: the leaves, the nodes around them and the crossings between those are one structure.
 
 use std::ops::{Range, RangeInclusive};
 
