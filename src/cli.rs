@@ -361,8 +361,12 @@ fn press(
         Some(Only::Site) => Zones::Asked,
         _ => Zones::Shown,
     };
-    let store = cache.store();
-    let proof = crate::proof_told(sources, scope_of(content), zones, &store, progress);
+    let (store, proof, standing) = std::thread::scope(|scope| {
+        let standing = scope.spawn(|| Cache::look(output, last.as_ref()));
+        let store = cache.store();
+        let proof = crate::proof_told(sources, scope_of(content), zones, &store, progress);
+        (store, proof, standing.join())
+    });
     let lesson = match lesson.map(|name| find_lesson(&proof, name)).transpose() {
         Ok(lesson) => lesson,
         Err(unknown) => return Ok(unknown),
@@ -379,7 +383,7 @@ fn press(
             ..Outcome::default()
         });
     }
-    let writing = cache.begin(output, last, &store)?;
+    let writing = cache.begin(output, last, standing.ok().flatten(), &store)?;
     let order = Order { only, lesson };
     let findings = match press::press_into(&proof, order, &store, &writing, progress) {
         Ok(findings) => findings,

@@ -80,11 +80,12 @@ fn press_again(files: &Files, want: &Proof, cache: &Cache, output: &Path) -> boo
         assert_eq!(again, said);
         return false;
     }
+    let standing = Cache::look(output, last.as_ref());
     let store = cache.store();
     let proof = proof_with(files, &store);
     assert_same_proof(want, &proof, "a press");
     let writing = cache
-        .begin(output, last, &store)
+        .begin(output, last, standing, &store)
         .expect("an output of ours");
     press_into(&proof, Order::from(Only::Site), &store, &writing, &Silent).expect("sound");
     let done = cache.finish(store, writing, asked, |_| said.clone());

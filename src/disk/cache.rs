@@ -17,10 +17,10 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use super::output::{Placed, untouched};
+use super::output::{Placed, Standing, untouched};
 use super::tree::Stat;
 use super::{DiskProblem, Writing, sibling, write_file};
-use crate::store::{Digest, Log, Store};
+use crate::store::{Bytes, Digest, Log, Store};
 
 /// What was read, judged and made of each lesson.
 const KEPT: &str = "kept";
@@ -88,12 +88,23 @@ impl Cache {
         let Some(folder) = &self.0 else {
             return Store::default();
         };
-        let mut old = fs::read(folder.join(KEPT)).unwrap_or_default();
-        old.truncate(Log::good(&old));
+        let old: Box<dyn Bytes> = match kept(&folder.join(KEPT)) {
+            Ok(old) => Box::new(old),
+            Err(_) => Box::new(Vec::new()),
+        };
         Store::logged(Log::of(old))
     }
 
+    /// Looks at the output that is to be written, without touching it: while the pack is read.
+    /// `None` where it cannot be read.
+    pub fn look(output: &Path, last: Option<&Last>) -> Option<Standing> {
+        let none = BTreeMap::new();
+        Standing::of(output, last.map_or(&none, |last| &last.files)).ok()
+    }
+
     /// Begins to write the output, and what is kept.
+    ///
+    /// - `standing`: what [`Cache::look`] saw.
     ///
     /// # Errors
     /// As [`Writing::begin`]; nothing is written then.
@@ -101,10 +112,11 @@ impl Cache {
         &self,
         output: &Path,
         last: Option<Last>,
+        standing: Option<Standing>,
         store: &Store,
     ) -> Result<Writing, DiskProblem> {
         let files = last.map(|last| last.files).unwrap_or_default();
-        let writing = Writing::begin_knowing(output, &files, self.0.is_some())?;
+        let writing = Writing::begin_knowing(output, &files, standing, self.0.is_some())?;
         if let Some(folder) = &self.0 {
             store.write_to(|good| {
                 fs::create_dir_all(folder)?;
@@ -136,7 +148,7 @@ impl Cache {
         let paths: Vec<&str> = rows.keys().map(String::as_str).collect();
         let said = say(&paths);
         if let Some(used) = store.end() {
-            self.keep(KEPT, |path| Some(Log::only(&fs::read(path).ok()?, &used)));
+            self.keep(KEPT, |path| Some(Log::only(fs::read(path).ok()?, &used)));
         }
         let last = Last {
             asked,
@@ -164,6 +176,37 @@ impl Cache {
             let _ = write_file(&path, &bytes);
         }
     }
+}
+
+/// What is kept, where it is.
+#[cfg(unix)]
+struct Kept {
+    file: File,
+    size: usize,
+}
+
+#[cfg(unix)]
+impl Bytes for Kept {
+    fn size(&self) -> usize {
+        self.size
+    }
+
+    fn copy(&self, at: usize, room: &mut [u8]) -> io::Result<()> {
+        use std::os::unix::fs::FileExt;
+        self.file.read_exact_at(room, at as u64)
+    }
+}
+
+#[cfg(unix)]
+fn kept(path: &Path) -> io::Result<Kept> {
+    let file = File::open(path)?;
+    let size = usize::try_from(file.metadata()?.len()).unwrap_or(usize::MAX);
+    Ok(Kept { file, size })
+}
+
+#[cfg(not(unix))]
+fn kept(path: &Path) -> io::Result<Vec<u8>> {
+    fs::read(path)
 }
 
 impl Last {

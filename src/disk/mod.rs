@@ -19,7 +19,7 @@ use crate::finding::{SourceFile, Sources};
 use crate::press::OutFile;
 
 pub use cache::{Cache, Last, Said};
-pub use output::{Writing, write_output};
+pub use output::{Standing, Writing, write_output};
 pub use tree::MANIFEST;
 
 /// Why the disk could not be read or written. Every variant names the path.

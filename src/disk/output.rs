@@ -1,7 +1,8 @@
 //! Writing an output folder, all of it or nothing.
 //!
 //! ```text
-//! begin: lock, recover, refuse what is not ours, look at the spare
+//! look (while the pack is read): the old output, its list, its spare
+//! begin: lock, recover, refuse what is not ours
 //! put ─same bytes in the last output→ kept ┐
 //!     └else→ .NAME-new/…                   ├finish→ kept files linked over, list written, swapped
 //! keep ────────────────────────────→ kept ┘         with the old one, the old one taken away
@@ -24,8 +25,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use rayon::prelude::*;
 
 use super::tree::{
-    Listed, MANIFEST, Seen, Stat, Unfinished, clear, keep_spare, list, make_folders, manifest,
-    marks_in, numbers, refuse_foreign, swap, take_away, weed,
+    Listed, MANIFEST, Seen, Stat, Unfinished, clear, foreign_file, keep_spare, list, make_folders,
+    manifest, marks_in, numbers, swap, take_away, weed,
 };
 use super::{DiskProblem, sibling};
 use crate::press::OutFile;
@@ -51,6 +52,19 @@ pub struct Writing {
     /// The old output.
     old: BTreeMap<String, Old>,
     state: Mutex<State>,
+}
+
+/// An output as it stands before a press writes it.
+#[derive(Debug)]
+pub struct Standing {
+    /// How the system told its folder and its list before it was looked at: another press since then
+    /// would have put others in their place.
+    sign: [Option<Stat>; 2],
+    old: BTreeMap<String, Old>,
+    /// The first file that its list does not name.
+    foreign: Option<PathBuf>,
+    /// Whether the spare holds its very files.
+    has_spare: bool,
 }
 
 /// A file of the old output.
@@ -94,6 +108,62 @@ impl State {
     }
 }
 
+impl Standing {
+    /// Looks at an output without touching it.
+    ///
+    /// - `stats`: how files of the output were when they were written.
+    ///
+    /// # Errors
+    /// As [`list`].
+    pub(super) fn of(folder: &Path, stats: &BTreeMap<String, Stat>) -> Result<Self, DiskProblem> {
+        let sign = sign(folder);
+        let (listed, found) = rayon::join(
+            || marks_in(&folder.join(MANIFEST)),
+            || list(folder, Seen::at),
+        );
+        let found = found?;
+        let foreign = foreign_file(&found, &listed).map(|path| folder.join(path));
+        let old = listed.into_iter().map(|(path, mark)| {
+            let seen = found.get(&path).copied().flatten();
+            let stat = seen.and_then(|seen| seen.stat);
+            let known = stat.is_some() && stats.get(&path).copied() == stat;
+            (path, Old { mark, seen, known })
+        });
+        let old = old.collect();
+        Ok(Self {
+            has_spare: links_in_spare(folder, &old).is_some(),
+            sign,
+            old,
+            foreign,
+        })
+    }
+
+    /// Whether no press has written the output since.
+    fn holds(&self, folder: &Path) -> bool {
+        self.sign.iter().all(Option::is_some) && self.sign == sign(folder)
+    }
+}
+
+/// How the system tells an output's folder and list.
+fn sign(folder: &Path) -> [Option<Stat>; 2] {
+    [folder, &folder.join(MANIFEST)].map(|path| Stat::of(&fs::symlink_metadata(path).ok()?))
+}
+
+/// The entries of an output's spare, if they are the very files of the output.
+fn links_in_spare(
+    folder: &Path,
+    old: &BTreeMap<String, Old>,
+) -> Option<BTreeMap<String, Option<u64>>> {
+    let links = numbers(&sibling(folder, "spare")).ok()?;
+    let number = |old: &Old| Some(old.seen?.stat?.number);
+    let mut found = links.iter().filter(|(path, _)| *path != MANIFEST);
+    let same = old.iter().all(|(path, old)| {
+        let link = found.next();
+        link.is_some_and(|(at, link)| at == path && link.is_some() && *link == number(old))
+    });
+    (same && found.next().is_none() && links.contains_key(MANIFEST)).then_some(links)
+}
+
 impl Writing {
     /// Begins to write an output.
     ///
@@ -101,16 +171,18 @@ impl Writing {
     /// [`DiskProblem::NotOurs`] where the folder holds a file that is not in its own list
     /// ([`MANIFEST`]); [`DiskProblem::Busy`] while another press writes it; [`DiskProblem::Io`].
     pub fn begin(folder: &Path) -> Result<Self, DiskProblem> {
-        Self::begin_knowing(folder, &BTreeMap::new(), false)
+        Self::begin_knowing(folder, &BTreeMap::new(), None, false)
     }
 
     /// As [`Writing::begin`].
     ///
     /// - `stats`: how files of the output were when they were written.
+    /// - `standing`: the output, if it was looked at before.
     /// - `spare`: whether a spare is kept.
     pub(super) fn begin_knowing(
         folder: &Path,
         stats: &BTreeMap<String, Stat>,
+        standing: Option<Standing>,
         spare: bool,
     ) -> Result<Self, DiskProblem> {
         let io = |path: &Path| {
@@ -129,28 +201,26 @@ impl Writing {
         for left in [&fresh, &aside] {
             clear(left)?;
         }
-        let listed = marks_in(&folder.join(MANIFEST));
-        let found = list(folder, Seen::at)?;
-        refuse_foreign(folder, &found, &listed)?;
-        let old = listed.into_iter().map(|(path, mark)| {
-            let seen = found.get(&path).copied().flatten();
-            let stat = seen.and_then(|seen| seen.stat);
-            let known = stat.is_some() && stats.get(&path).copied() == stat;
-            (path, Old { mark, seen, known })
-        });
-        let writing = Self {
+        let standing = match standing.filter(|standing| standing.holds(folder)) {
+            Some(standing) => standing,
+            None => Standing::of(folder, stats)?,
+        };
+        if let Some(foreign) = standing.foreign {
+            return Err(DiskProblem::NotOurs(foreign));
+        }
+        let spare_folder = sibling(folder, "spare");
+        if !(spare && standing.has_spare) {
+            clear(&spare_folder)?;
+        }
+        Ok(Self {
             folder: folder.into(),
             fresh: Unfinished::at(fresh),
-            spare: sibling(folder, "spare"),
+            spare: spare_folder,
             keeps_spare: spare,
             _lock: lock,
-            old: old.collect(),
+            old: standing.old,
             state: Mutex::default(),
-        };
-        if writing.links_in_spare().is_none() {
-            clear(&writing.spare)?;
-        }
-        Ok(writing)
+        })
     }
 
     /// Puts the new output in the place of the old one. Where nothing differs, nothing is touched.
@@ -167,14 +237,21 @@ impl Writing {
         if let Some(problem) = state.problem.take() {
             return Err(problem);
         }
-        let list = manifest(state.rows.iter().map(|(path, row)| Listed {
-            path,
-            sha256: row.sha256,
-            bytes: row.bytes,
-        }));
         let same = state.rows.len() == self.old.len() && state.rows.values().all(|row| row.kept);
-        if !(same && self.folder.exists()) {
-            self.place(&state, &list)?;
+        let placed = same && self.folder.exists();
+        let of_spare = !placed && self.keeps_spare && 2 * state.kept().count() > state.rows.len();
+        let (list, links) = rayon::join(
+            || {
+                manifest(state.rows.iter().map(|(path, row)| Listed {
+                    path,
+                    sha256: row.sha256,
+                    bytes: row.bytes,
+                }))
+            },
+            || of_spare.then(|| links_in_spare(&self.folder, &self.old)),
+        );
+        if !placed {
+            self.place(&state, &list, links.flatten())?;
         }
         Ok(Placed {
             list: Digest::of(&list),
@@ -182,13 +259,15 @@ impl Writing {
         })
     }
 
-    fn place(self, state: &State, list: &[u8]) -> Result<(), DiskProblem> {
+    /// - `links`: the entries of the spare, if the output is to be made of it.
+    fn place(
+        self,
+        state: &State,
+        list: &[u8],
+        links: Option<BTreeMap<String, Option<u64>>>,
+    ) -> Result<(), DiskProblem> {
         let failed = |path: &Path, cause| DiskProblem::Io(path.into(), cause);
         let spare = Unfinished::at(self.spare.clone());
-        let kept = state.kept().count();
-        let links = (2 * kept > state.rows.len())
-            .then(|| self.links_in_spare())
-            .flatten();
         let mut linked = true;
         let dressed = match links {
             Some(links) => {
@@ -216,7 +295,7 @@ impl Writing {
                 fs::rename(self.fresh.path(), spare.path()).map_err(|e| failed(spare.path(), e))?;
             }
         }
-        keep_spare(&spare, &self.folder, &files)
+        keep_spare(&spare, &self.old, &self.folder, &files)
     }
 
     /// Makes the new output complete in its own folder: kept files are linked over, or copied where
@@ -265,21 +344,6 @@ impl Writing {
             .try_for_each(|path| fs::rename(fresh.join(path), folder.join(path)))?;
         fs::write(folder.join(MANIFEST), list)?;
         spare.done()
-    }
-
-    /// The entries of the spare, if they are the very files of the old output.
-    fn links_in_spare(&self) -> Option<BTreeMap<String, Option<u64>>> {
-        if !self.keeps_spare {
-            return None;
-        }
-        let links = numbers(&self.spare).ok()?;
-        let number = |old: &Old| Some(old.seen?.stat?.number);
-        let mut found = links.iter().filter(|(path, _)| *path != MANIFEST);
-        let same = self.old.iter().all(|(path, old)| {
-            let link = found.next();
-            link.is_some_and(|(at, link)| at == path && link.is_some() && *link == number(old))
-        });
-        (same && found.next().is_none() && links.contains_key(MANIFEST)).then_some(links)
     }
 
     /// The files of the new output by their numbers; `None` where the system has none.
@@ -529,7 +593,7 @@ mod tests {
     }
 
     fn press(out: &Path, files: &[OutFile]) -> Result<(), DiskProblem> {
-        let writing = Writing::begin_knowing(out, &BTreeMap::new(), true)?;
+        let writing = Writing::begin_knowing(out, &BTreeMap::new(), None, true)?;
         files.iter().for_each(|file| writing.put(file.clone()));
         writing.finish()
     }
@@ -572,7 +636,7 @@ mod tests {
         assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "one");
         fs::remove_file(&mine).unwrap();
 
-        let writing = Writing::begin_knowing(&out, &BTreeMap::new(), true).unwrap();
+        let writing = Writing::begin_knowing(&out, &BTreeMap::new(), None, true).unwrap();
         fs::write(out.join("late"), "keep").unwrap();
         for (path, text) in [("a", "two"), ("b", "b"), ("c", "c")] {
             writing.put(file(path, text));
@@ -581,5 +645,28 @@ mod tests {
         assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "two");
         let left = sibling(&out, "spare").join("late");
         assert_eq!(fs::read_to_string(left).unwrap(), "keep");
+    }
+    #[test]
+    fn an_output_that_another_press_wrote_since_it_was_looked_at_is_looked_at_again() {
+        let home = tempfile::tempdir().unwrap();
+        let out = home.path().join("output");
+        let (first, second) = (
+            [file("a", "one"), file("b", "b")],
+            [file("a", "two"), file("b", "b")],
+        );
+        press(&out, &first).unwrap();
+        let stats = list(&out, Seen::at).unwrap().into_iter();
+        let stats = stats.filter_map(|(path, seen)| Some((path, seen?.stat?)));
+        let stats: BTreeMap<String, Stat> = stats.collect();
+        for (between, first_is_known) in [(&first, true), (&second, false)] {
+            let standing = Standing::of(&out, &stats).unwrap();
+            press(&out, between).unwrap();
+            assert_eq!(standing.holds(&out), first_is_known);
+            let writing = Writing::begin_knowing(&out, &stats, Some(standing), true).unwrap();
+            assert_eq!(writing.old["a"].known, first_is_known);
+            first.iter().for_each(|file| writing.put(file.clone()));
+            writing.finish().unwrap();
+            assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "one");
+        }
     }
 }

@@ -141,17 +141,18 @@ pub(super) fn numbers(folder: &Path) -> Result<BTreeMap<String, Option<u64>>, Di
     list(folder, number)
 }
 
-/// Refuses a folder with any file that its own list does not name.
-pub(super) fn refuse_foreign<T, M>(
-    folder: &Path,
-    found: &BTreeMap<String, T>,
+/// The first file of an output that its own list does not name.
+pub(super) fn foreign_file<'a, T, M>(
+    found: &'a BTreeMap<String, T>,
     listed: &BTreeMap<String, M>,
-) -> Result<(), DiskProblem> {
-    let foreign = |path: &&String| *path != MANIFEST && !listed.contains_key(*path);
-    match found.keys().find(foreign) {
-        Some(path) => Err(DiskProblem::NotOurs(folder.join(path))),
-        None => Ok(()),
-    }
+) -> Option<&'a str> {
+    let mut ours = listed.keys().peekable();
+    // Both are in order.
+    let foreign = |path: &&String| {
+        while ours.next_if(|listed| listed < path).is_some() {}
+        *path != MANIFEST && ours.peek() != Some(path)
+    };
+    found.keys().find(foreign).map(String::as_str)
 }
 
 /// The list of an output.
@@ -314,20 +315,22 @@ pub(super) fn make_folders<'a>(
 /// the next press takes longer.
 ///
 /// - `spare`: an output that was, or nothing.
+/// - `old`: by the files that its list named.
 /// - `output`: where the files are.
 /// - `files`: those of the output, list included, with their numbers.
 ///
 /// # Errors
 /// [`DiskProblem::Left`] where something in it is not ours; [`DiskProblem::Io`] where it cannot be
 /// taken away.
-pub(super) fn keep_spare(
+pub(super) fn keep_spare<T>(
     spare: &Unfinished,
+    old: &BTreeMap<String, T>,
     output: &Path,
     files: &BTreeMap<&str, u64>,
 ) -> Result<(), DiskProblem> {
     let folder = spare.path();
     let have = numbers(folder)?;
-    if refuse_foreign(folder, &have, &marks_in(&folder.join(MANIFEST))).is_err() {
+    if foreign_file(&have, old).is_some() {
         return take_away(folder);
     }
     let made = || {
@@ -396,7 +399,9 @@ pub(super) fn clear(left: &Path) -> Result<(), DiskProblem> {
     }
     if !left.join(GOING).exists() {
         let listed = marks_in(&left.join(MANIFEST));
-        refuse_foreign(left, &list(left, |_| ())?, &listed)?;
+        if let Some(path) = foreign_file(&list(left, |_| ())?, &listed) {
+            return Err(DiskProblem::NotOurs(left.join(path)));
+        }
     }
     take_away(left)
 }
@@ -419,5 +424,22 @@ mod tests {
         assert!(list(&home.path().join("none"), |_| ()).unwrap().is_empty());
         let file = list(&home.path().join("a"), |_| ());
         assert!(matches!(file, Err(DiskProblem::NotOurs(_))));
+    }
+    #[test]
+    fn a_file_that_no_list_names_is_foreign() {
+        let map = |paths: &[&str]| -> BTreeMap<String, ()> {
+            paths.iter().map(|path| ((*path).to_owned(), ())).collect()
+        };
+        let listed = map(&["a", "c/d", "f"]);
+        for (found, foreign) in [
+            (&["a", "c/d", "f", MANIFEST][..], None),
+            (&["f"], None),
+            (&[], None),
+            (&["a", "b", "c/e"], Some("b")),
+            (&["c/d", "c/e"], Some("c/e")),
+            (&["g"], Some("g")),
+        ] {
+            assert_eq!(foreign_file(&map(found), &listed), foreign);
+        }
     }
 }

@@ -27,9 +27,37 @@ const HEAD: usize = DIGEST + size_of::<u64>() + DIGEST;
 /// Room that unused records may take whatever the used ones take, bytes.
 const SPARE_ROOM: usize = 64 * 1024;
 
+/// Where the bytes of a log are.
+pub trait Bytes: Send + Sync {
+    /// How many there are.
+    fn size(&self) -> usize;
+
+    /// Copies those from `at` on, as many as there is room for.
+    ///
+    /// # Errors
+    /// Where there are fewer, or they cannot be read.
+    fn copy(&self, at: usize, room: &mut [u8]) -> std::io::Result<()>;
+}
+
+impl Bytes for Vec<u8> {
+    fn size(&self) -> usize {
+        self.len()
+    }
+
+    fn copy(&self, at: usize, room: &mut [u8]) -> std::io::Result<()> {
+        let bytes = self.get(at..).and_then(|rest| rest.get(..room.len()));
+        let bytes = bytes.ok_or(std::io::ErrorKind::UnexpectedEof)?;
+        room.copy_from_slice(bytes);
+        Ok(())
+    }
+}
+
 /// Records of earlier presses, and where this one adds its own.
 pub struct Log {
-    old: Vec<u8>,
+    /// Read record by record: together they may take much room.
+    old: Box<dyn Bytes>,
+    /// How many of its bytes are good: those before a record that is cut.
+    good: usize,
     /// The old record of each key.
     places: BTreeMap<Digest, Range<usize>>,
     state: Mutex<State>,
@@ -59,20 +87,23 @@ impl std::fmt::Debug for Log {
 }
 
 /// The records of a log, and how far they go.
-fn records(log: &[u8]) -> (Vec<(Digest, Range<usize>)>, usize) {
+fn records(log: &dyn Bytes) -> (Vec<(Digest, Range<usize>)>, usize) {
     let mut found = Vec::new();
-    if !log.starts_with(&program().0) {
+    let mut made_by = [0; DIGEST];
+    if log.copy(0, &mut made_by).is_err() || made_by != program().0 {
         return (found, 0);
     }
     let mut at = DIGEST;
     loop {
-        let head = log.get(at..at + HEAD);
-        let Some(head) = head else { return (found, at) };
+        let mut head = [0; HEAD];
+        if log.copy(at, &mut head).is_err() {
+            return (found, at);
+        }
         let (length, key) = head[DIGEST..].split_at(size_of::<u64>());
         let length = length.try_into().map_or(u64::MAX, u64::from_le_bytes);
         let end = usize::try_from(length).ok();
         let end = end.and_then(|length| (at + HEAD).checked_add(length));
-        match (end.filter(|end| *end <= log.len()), key.try_into()) {
+        match (end.filter(|end| *end <= log.size()), key.try_into()) {
             (Some(end), Ok(key)) => {
                 found.push((Digest(key), at..end));
                 at = end;
@@ -93,27 +124,23 @@ fn program() -> Digest {
 }
 
 impl Log {
-    /// How many bytes of a log are to be kept when records are added: those before a record that is
-    /// cut.
-    pub fn good(log: &[u8]) -> usize {
-        records(log).1
-    }
-
     /// Goes on with a log, in memory until [`Log::write_to`].
     ///
-    /// - `old`: its good bytes.
-    pub fn of(old: Vec<u8>) -> Self {
+    /// - `old`: its bytes, which nobody else changes meanwhile; what is changed counts as damaged.
+    pub fn of(old: Box<dyn Bytes>) -> Self {
+        let (places, good) = records(&*old);
         let mut state = State {
             out: Out::Waiting(Vec::new()),
             used: BTreeMap::new(),
-            bytes: old.len(),
+            bytes: good,
         };
-        if old.is_empty() {
+        if good == 0 {
             state.write(&program().0);
         }
         Self {
-            places: records(&old).0.into_iter().collect(),
+            places: places.into_iter().collect(),
             old,
+            good,
             state: Mutex::new(state),
         }
     }
@@ -126,7 +153,7 @@ impl Log {
         let Out::Waiting(waiting) = std::mem::replace(&mut state.out, Out::Failed) else {
             return;
         };
-        let opened = open(self.old.len()).and_then(|mut out| {
+        let opened = open(self.good).and_then(|mut out| {
             out.write_all(&waiting)?;
             Ok(out)
         });
@@ -137,8 +164,10 @@ impl Log {
 
     /// The value that is kept for a key.
     pub(super) fn find<T: DeserializeOwned>(&self, key: Digest) -> Option<T> {
-        let record = self.old.get(self.places.get(&key)?.clone())?;
-        if !sound(record) {
+        let place = self.places.get(&key)?;
+        let mut record = vec![0; place.len()];
+        self.old.copy(place.start, &mut record).ok()?;
+        if !sound(&record) {
             return None;
         }
         let value = postcard::from_bytes(&record[HEAD..]).ok()?;
@@ -178,8 +207,8 @@ impl Log {
     /// A log with some of its records only.
     ///
     /// - `keys`: theirs, in order.
-    pub fn only(log: &[u8], keys: &[Digest]) -> Vec<u8> {
-        let last: BTreeMap<Digest, Range<usize>> = records(log).0.into_iter().collect();
+    pub fn only(log: Vec<u8>, keys: &[Digest]) -> Vec<u8> {
+        let last: BTreeMap<Digest, Range<usize>> = records(&log).0.into_iter().collect();
         let mut out = program().0.to_vec();
         for (key, place) in last {
             if keys.binary_search(&key).is_ok() && sound(&log[place.clone()]) {
@@ -231,9 +260,8 @@ mod tests {
 
     /// A log after a press that keeps some values, and what it would leave out.
     fn pressed(old: &[u8], values: &[(u8, &str)]) -> (Vec<u8>, Option<Vec<Digest>>) {
-        let old = old[..Log::good(old)].to_vec();
-        let file = Shared(Arc::new(Mutex::new(old.clone())));
-        let log = Log::of(old);
+        let log = Log::of(Box::new(old.to_vec()));
+        let file = Shared(Arc::new(Mutex::new(old[..log.good].to_vec())));
         for (i, (n, value)) in values.iter().enumerate() {
             log.keep(key(*n), value);
             if i == 0 {
@@ -246,8 +274,7 @@ mod tests {
     }
 
     fn found(log: &[u8], n: u8) -> Option<String> {
-        let log = log[..Log::good(log)].to_vec();
-        Log::of(log).find(key(n))
+        Log::of(Box::new(log.to_vec())).find(key(n))
     }
 
     #[test]
@@ -284,7 +311,7 @@ mod tests {
         let (first, unused) = pressed(&[], &[(1, &long)]);
         assert_eq!(unused, None);
         let (second, unused) = pressed(&first, &[(2, "two")]);
-        let less = Log::only(&second, &unused.expect("most of it is not used"));
+        let less = Log::only(second, &unused.expect("most of it is not used"));
         assert!(less.len() < 200);
         assert_eq!(found(&less, 1), None);
         assert_eq!(found(&less, 2).as_deref(), Some("two"));

@@ -22,7 +22,7 @@ use serde::{Deserialize, Serialize};
 
 pub use crate::digest::Digest;
 pub use digest::{Indexes, Inputs, Named, asked, common};
-pub use log::Log;
+pub use log::{Bytes, Log};
 pub use memo::Memo;
 
 use crate::pack::KeptLesson;
