@@ -159,9 +159,25 @@ fn nothing_old_is_served() {
     let text = fs::read_to_string(&file).unwrap();
     fs::write(&file, text.replace("A new pack", "A pack renamed")).unwrap();
     // The first edition is number 1: this is answered by the next.
-    assert_eq!(preview.get("/-/changes/1").status, 200);
+    let news = preview.get("/-/changes/1");
+    assert_eq!(news.status, 200);
+    let news: serde_json::Value = serde_json::from_slice(&news.body).unwrap();
+    assert_eq!(news["edition"], 2);
+    let changed = news["changed"].as_array().unwrap();
+    assert!(changed.iter().any(|path| path == "site/index.html"));
+    assert!(!changed.iter().any(|path| path == "site/theme/ropeleaf.css"));
+    // A page of a preview that was ended knows of editions that this one never made.
+    let news = preview.get("/-/changes/9").text();
+    assert!(news.contains("\"changed\":null"), "{news}");
     let after = preview.get(page).text();
     assert!(after.contains("A pack renamed") && !after.contains("A new pack"));
+
+    let gone = preview.get("/site/lessons/gone.html");
+    assert_eq!(gone.status, 404);
+    assert!(
+        gone.text().contains("/-/reload.js"),
+        "who waits for a page sees it come"
+    );
 
     let lesson = preview.content().join("lessons");
     fs::rename(&lesson, preview.content().join("away")).unwrap();

@@ -1,5 +1,7 @@
 //! One state of the preview: the pages of the last good press and what is wrong with the pack now.
 
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::sync::Arc;
 
@@ -31,6 +33,8 @@ struct Good {
     files: Vec<Arc<OutFile>>,
     proof: Arc<Proof>,
     prints: Prints,
+    /// For each path that came, went or became different since the first edition, when it last did.
+    changed: BTreeMap<String, u64>,
 }
 
 impl Edition {
@@ -51,7 +55,7 @@ impl Edition {
 
     fn of(number: u64, proof: Proof, store: Arc<Store>, last: Option<Arc<Good>>) -> Self {
         let proof = Arc::new(proof);
-        let (good, errors) = match Good::press(&proof, &store) {
+        let (good, errors) = match Good::press(&proof, &store, number, last.as_deref()) {
             Ok(good) => (Some(Arc::new(good)), String::new()),
             Err(findings) => (last, errors_text(&proof, &findings)),
         };
@@ -108,6 +112,14 @@ impl Edition {
         Some(&files[at.ok()?].bytes)
     }
 
+    /// Paths that are not as they were in an earlier edition; `None` for one that was never.
+    pub fn changed_since(&self, number: u64) -> Option<Vec<&str>> {
+        let changed = self.good.iter().flat_map(|good| &good.changed);
+        let newer = changed.filter(|(_, at)| **at > number);
+        let paths = newer.map(|(path, _)| path.as_str());
+        (number <= self.number).then(|| paths.collect())
+    }
+
     /// The print of a file name, set now if it was not asked for before; `None` if there is none of
     /// that name.
     pub fn print(&self, name: &str) -> Option<&Set> {
@@ -117,18 +129,55 @@ impl Edition {
 }
 
 impl Good {
-    fn press(proof: &Arc<Proof>, store: &Store) -> Result<Self, Vec<Finding>> {
+    /// - `number`: of the edition that it is for.
+    fn press(
+        proof: &Arc<Proof>,
+        store: &Store,
+        number: u64,
+        last: Option<&Self>,
+    ) -> Result<Self, Vec<Finding>> {
         if proof.has_errors() {
             return Err(proof.findings.clone());
         }
         let prints = Prints::of(proof);
         let sink = InMemory::default();
         press::site_into(proof, prints.list(), store, &sink)?;
+        let files = sink.shared();
+        let (before, mut changed) = last.map_or((&[][..], BTreeMap::new()), |last| {
+            (&last.files, last.changed.clone())
+        });
+        for path in different(before, &files) {
+            changed.insert(path.to_owned(), number);
+        }
         Ok(Self {
-            files: sink.shared(),
+            files,
             proof: proof.clone(),
             prints,
+            changed,
         })
+    }
+}
+
+/// Paths of files that are only in one of two lists in order of path, or not the same in both.
+fn different<'a>(before: &'a [Arc<OutFile>], after: &'a [Arc<OutFile>]) -> Vec<&'a str> {
+    let (mut old, mut new) = (before.iter().peekable(), after.iter().peekable());
+    let mut paths = Vec::new();
+    loop {
+        let order = match (old.peek(), new.peek()) {
+            (None, None) => return paths,
+            (Some(_), None) => Ordering::Less,
+            (None, Some(_)) => Ordering::Greater,
+            (Some(a), Some(b)) => a.path.cmp(&b.path),
+        };
+        let was = old.next_if(|_| order.is_le());
+        let is = new.next_if(|_| order.is_ge());
+        let same = match (was, is) {
+            (Some(a), Some(b)) => Arc::ptr_eq(a, b) || a.bytes == b.bytes,
+            _ => false,
+        };
+        if !same {
+            paths.extend(was.or(is).map(|file| file.path.as_str()));
+        }
     }
 }
 
@@ -139,4 +188,26 @@ pub fn errors_text(proof: &Proof, findings: &[Finding]) -> String {
         let _ = writeln!(text, "{}\n", show(finding, &proof.reading.sources, false));
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_came_went_or_became_different_is_named() {
+        let list = |files: &[(&str, &str)]| -> Vec<Arc<OutFile>> {
+            let file = |(path, text): &(&str, &str)| OutFile {
+                path: (*path).to_owned(),
+                bytes: text.as_bytes().to_vec(),
+            };
+            files.iter().map(file).map(Arc::new).collect()
+        };
+        let before = list(&[("a", "1"), ("b", "1"), ("c", "1"), ("e", "1")]);
+        let mut after = list(&[("0", "1"), ("b", "1"), ("c", "2"), ("f", "1")]);
+        assert_eq!(different(&before, &after), ["0", "a", "c", "e", "f"]);
+        after.truncate(2);
+        assert_eq!(different(&after, &[]), ["0", "b"]);
+        assert!(different(&before, &before).is_empty());
+    }
 }

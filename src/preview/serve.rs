@@ -33,6 +33,9 @@ const PRINTS: [&str; 2] = ["site/print/", "print/"];
 
 const RELOAD_SCRIPT: &str = include_str!("../../theme/preview.js");
 
+/// How what the preview itself has to say looks: on a page of its own, or over the last good one.
+const STYLE: &str = ".preview-said { margin: 0; padding: 16px; background: #fff; color: #1b2530; font: 14px/1.4 ui-monospace, monospace; white-space: pre-wrap } .preview-said.over { position: fixed; inset: 0 0 auto 0; max-height: 60vh; overflow: auto; border-bottom: 3px solid #a0162b; z-index: 9 }";
+
 #[derive(Clone)]
 struct Site {
     editions: Receiver<Arc<Edition>>,
@@ -120,46 +123,55 @@ fn respond(edition: &Edition, path: &str) -> Response {
             typed(HTML, page(&String::from_utf8_lossy(bytes), edition.number))
         }
         Some(bytes) => typed(kind_of(path), bytes.to_vec()),
-        None if path == "site/index.html" => {
-            let empty = "<!doctype html><title>Ropeleaf preview</title><body><p>Nothing is pressed yet.</p></body>";
-            typed(HTML, page(empty, edition.number))
-        }
-        None => not_there(path),
+        None if path == "site/index.html" => said(edition, "Nothing is pressed yet", ""),
+        None => not_there(edition, path),
     }
 }
 
-/// A print, or a page that says what stops it from being set, and reloads as others do.
+/// A print, or a page that says what stops it from being set.
 fn print(edition: &Edition, name: &str) -> Response {
     match edition.print(name) {
         Some(Ok(pdf)) => typed("application/pdf", pdf.clone()),
         Some(Err(why)) => {
-            let (name, why) = (escape(name), escape(why));
-            let said = format!(
-                "<!doctype html><html lang=\"en\"><title>{name}: not set</title><body><h1>{name} could not be set</h1><pre>{why}</pre></body></html>"
-            );
-            let said = typed(HTML, page(&said, edition.number));
-            (StatusCode::UNPROCESSABLE_ENTITY, said).into_response()
+            let what = format!("{name} could not be set");
+            (StatusCode::UNPROCESSABLE_ENTITY, said(edition, &what, why)).into_response()
         }
-        None => not_there(name),
+        None => not_there(edition, name),
     }
 }
 
-fn not_there(path: &str) -> Response {
-    let said = typed(
-        "text/plain; charset=utf-8",
-        format!("{path} is not among what was pressed\n"),
+fn not_there(edition: &Edition, path: &str) -> Response {
+    let what = format!("{path} is not among what was pressed");
+    (StatusCode::NOT_FOUND, said(edition, &what, "")).into_response()
+}
+
+/// A page that says why there is none, until the next edition.
+///
+/// - `why`: findings as text; empty where there is no more to say.
+fn said(edition: &Edition, what: &str, why: &str) -> Response {
+    let (what, why) = (escape(what), escape(why));
+    let html = format!(
+        "<!doctype html><html lang=\"en\"><head>{}<title>{what}</title></head><body><pre class=\"preview-said\" role=\"alert\">{what}.\n\n{why}</pre></body></html>",
+        script(edition.number, " data-instead")
     );
-    (StatusCode::NOT_FOUND, said).into_response()
+    typed(HTML, html)
 }
 
-/// The page with the reload script, and without its own policy: the header's goes for all.
+/// What the preview adds to the head of a page.
+fn script(number: u64, more: &str) -> String {
+    format!(
+        "<style>{STYLE}</style><script src=\"/-/reload.js\" data-edition=\"{number}\"{more} defer></script>"
+    )
+}
+
+/// The page with the reload script before its own ones, and without its own policy: the header's goes
+/// for all.
 fn page(html: &str, number: u64) -> String {
-    let script = format!("<script src=\"/-/reload.js\" data-edition=\"{number}\"></script>");
+    const HEAD: &str = "<head>";
     let html = without_policy(html);
-    match html.rfind("</body>") {
-        Some(end) => format!("{}{script}{}", &html[..end], &html[end..]),
-        None => html + &script,
-    }
+    let start = html.find(HEAD).map_or(html.len(), |at| at + HEAD.len());
+    let (before, after) = html.split_at(start);
+    format!("{before}{}{after}", script(number, ""))
 }
 
 /// Takes out the `meta` element that carries the page's policy for reading from a folder.
@@ -175,10 +187,14 @@ fn without_policy(html: &str) -> String {
 
 /// Answers when there is a newer edition than the asker's, or when the time is up.
 async fn changes(State(mut site): State<Site>, Path(after): Path<u64>) -> Response {
-    let newer = site.editions.wait_for(|edition| edition.number > after);
+    let newer = site.editions.wait_for(|edition| edition.number != after);
     match tokio::time::timeout(HELD, newer).await {
         Ok(Ok(edition)) => {
-            let body = serde_json::json!({ "edition": edition.number, "errors": edition.errors });
+            let body = serde_json::json!({
+                "edition": edition.number,
+                "errors": edition.errors,
+                "changed": edition.changed_since(after),
+            });
             typed("application/json", body.to_string())
         }
         _ => StatusCode::NO_CONTENT.into_response(),
@@ -237,11 +253,15 @@ mod tests {
 
     #[test]
     fn a_page_gets_the_reload_script_and_loses_its_policy() {
-        let html = "<head><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'\"><title>x</title></head><body><p>y</p></body>";
+        let html = "<!doctype html><head><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'\"><title>x</title></head><body><p>y</p></body>";
         let shown = page(html, 7);
-        assert_eq!(
-            shown,
-            "<head><title>x</title></head><body><p>y</p><script src=\"/-/reload.js\" data-edition=\"7\"></script></body>"
+        let (before, after) = shown
+            .split_once("data-edition=\"7\" defer></script>")
+            .unwrap();
+        assert!(
+            before.starts_with("<!doctype html><head><style>"),
+            "{before}"
         );
+        assert_eq!(after, "<title>x</title></head><body><p>y</p></body>");
     }
 }

@@ -20,8 +20,9 @@ use walkdir::WalkDir;
 
 use crate::disk;
 
-/// Quiet time that ends a burst: long enough for an editor's rename, short enough to feel at once.
-const QUIET: Duration = Duration::from_millis(20);
+/// Quiet time that ends a burst: the steps of one save follow one another at once, and what comes later
+/// is pressed again.
+const QUIET: Duration = Duration::from_millis(8);
 
 /// Events of a burst after which it is looked at as far as it has come, quiet or not: several times
 /// as many as a checkout of a large pack brings at once.
