@@ -5,7 +5,7 @@ use glam::DVec2;
 use super::mesh::{Corner, Mesh, SideId, Source};
 use super::plane::Plane;
 use super::rings::length_m;
-use super::trace::{bend, link, simplified};
+use super::trace::{Linker, bend, simplified};
 use crate::rig::LineId;
 use crate::statics::Contour;
 
@@ -44,7 +44,7 @@ pub(super) fn contours<S: Source>(
     mesh.parts(|corners| {
         for of_line in curves.chunk_by_mut(|a, b| a.line == b.line) {
             let line = of_line[0].line;
-            let values = || corners.iter().map(|corner| mesh.values_of(corner)[line]);
+            let values = || corners.iter().map(|corner| mesh.value_of(corner, line));
             let none = (f64::INFINITY, f64::NEG_INFINITY);
             let (low, high) =
                 values().fold(none, |(low, high), value| (low.min(value), high.max(value)));
@@ -52,21 +52,22 @@ pub(super) fn contours<S: Source>(
                 if low <= curve.level && curve.level < high {
                     over.clear();
                     over.extend(values().map(|value| value - curve.level));
-                    curve.join(corners, &over);
+                    curve.join(mesh, corners, &over);
                 }
             }
         }
     });
     let mut found = Vec::new();
     let mut pulls = vec![f64::NAN; mesh.source.values()];
-    let (smooth, numbers) = (mesh.source.is_smooth(), mesh.sides());
+    let smooth = mesh.source.is_smooth();
+    let mut linker = Linker::new(mesh.sides());
     for Curve { line, level, joins } in curves {
         let mut over = |at: DVec2| {
             mesh.source.values_at(at, &mut pulls);
             pulls[line] - level
         };
         let sides = joins.iter().map(|[from, to]| (from.side, to.side));
-        for path in link(sides, numbers) {
+        for path in linker.link(sides) {
             let begins = path.joins.iter().map(|join| &joins[*join][0]);
             let mut at: Vec<DVec2> = begins.map(|end| cross(&end.ends, &mut over)).collect();
             match path.joins.last() {
@@ -118,14 +119,14 @@ struct Curve {
 impl Curve {
     /// Joins the sides of a part where its value passes the level, with more on the left of the
     /// curve. `over` is by how much the value of each corner is over the level.
-    fn join(&mut self, corners: &[Corner], over: &[f64]) {
+    fn join<S: Source>(&mut self, mesh: &Mesh<'_, S>, corners: &[Corner], over: &[f64]) {
         let n = corners.len();
         let next = |k: usize| if k + 1 < n { k + 1 } else { 0 };
         let passes = |k: usize, up: bool| (over[k] > 0.0) != up && (over[next(k)] > 0.0) == up;
         let passed = |k: usize| {
             let end = |k: usize| (corners[k].at, over[k]);
             Passed {
-                side: corners[k].side,
+                side: mesh.side_from(&corners[k]),
                 ends: [end(k), end(next(k))],
             }
         };

@@ -57,7 +57,7 @@ pub(super) trait Source {
 
     /// How the verdict may change within a box. `nodes` are those at its corners, half-way between
     /// them and in its middle.
-    fn change(&self, _: DVec2, _: DVec2, bounds: Bounds, _: &[Verdict; 9]) -> Change {
+    fn change(&self, _: DVec2, _: DVec2, bounds: Bounds, _: [&Verdict; 9]) -> Change {
         bounds.change()
     }
 
@@ -134,8 +134,17 @@ pub(super) struct Corner {
     pub at: DVec2,
     /// Where its values begin in those of the mesh.
     values: usize,
-    /// What leads from here to the next corner: a side or the cut through the leaf.
-    pub side: SideId,
+    /// What leads from here to the next corner.
+    to_next: ToNext,
+}
+
+/// What leads from a corner to the next.
+#[derive(Debug, Clone, Copy)]
+enum ToNext {
+    /// A side between two nodes, or a part of it.
+    Side(u32, u32),
+    /// The cut that begins at a crossing.
+    Cut(usize),
 }
 
 /// A cut through a leaf from one crossing to another, by their numbers, with what is held on its
@@ -229,9 +238,9 @@ impl<'s, S: Source> Mesh<'s, S> {
         mesh
     }
 
-    /// The values of a corner.
-    pub fn values_of(&self, corner: &Corner) -> &[f64] {
-        &self.values[corner.values..][..self.source.values()]
+    /// A value of a corner.
+    pub fn value_of(&self, corner: &Corner, value: usize) -> f64 {
+        self.values[corner.values + value]
     }
 
     /// The least and the largest of a value over the held nodes.
@@ -263,7 +272,7 @@ impl<'s, S: Source> Mesh<'s, S> {
             let corner = |(a, b): (u32, u32)| Corner {
                 at: self.nodes[a as usize].at,
                 values: self.nodes[a as usize].values,
-                side: self.side_between((a, b)),
+                to_next: ToNext::Side(a, b),
             };
             if leaf.held == around.len() {
                 corners.clear();
@@ -284,7 +293,7 @@ impl<'s, S: Source> Mesh<'s, S> {
                 corners.push(Corner {
                     at: last.at,
                     values: last.values,
-                    side: 2 * self.nodes.len() + cut.from,
+                    to_next: ToNext::Cut(cut.from),
                 });
                 call(&corners);
             });
@@ -331,9 +340,15 @@ impl<'s, S: Source> Mesh<'s, S> {
         }
     }
 
-    fn side_between(&self, nodes: (u32, u32)) -> SideId {
-        let (from, _, is_up) = self.in_order(nodes);
-        2 * from as usize + usize::from(is_up)
+    /// The number of what leads from a corner to the next.
+    pub fn side_from(&self, corner: &Corner) -> SideId {
+        match corner.to_next {
+            ToNext::Side(a, b) => {
+                let (from, _, is_up) = self.in_order((a, b));
+                2 * from as usize + usize::from(is_up)
+            }
+            ToNext::Cut(from) => 2 * self.nodes.len() + from,
+        }
     }
 
     /// The number of the crossing between two nodes, if there is one.
@@ -381,19 +396,30 @@ impl<'s, S: Source> Mesh<'s, S> {
         let Some(bounds) = self.source.bounds(low, high) else {
             return;
         };
-        let at_corners = [(i0, j0), (i1, j0), (i0, j1), (i1, j1)];
-        let at_corners = at_corners.map(|(i, j)| self.ask(i, j));
+        let corner_nodes = [
+            self.ask(i0, j0),
+            self.ask(i1, j0),
+            self.ask(i0, j1),
+            self.ask(i1, j1),
+        ];
         let whole = side == 1 || {
             let (im, jm) = (usize::midpoint(i0, i1), usize::midpoint(j0, j1));
-            let between = [(im, j0), (i0, jm), (im, jm), (i1, jm), (im, j1)];
-            let between = between.map(|(i, j)| self.ask(i, j));
-            let mut nodes = [Ok(()); 9];
-            for (to, node) in nodes.iter_mut().zip(at_corners.iter().chain(&between)) {
-                *to = self.nodes[*node as usize].sounding.held;
-            }
+            let [a, b, c, d] = corner_nodes;
+            let nodes = [
+                a,
+                b,
+                c,
+                d,
+                self.ask(im, j0),
+                self.ask(i0, jm),
+                self.ask(im, jm),
+                self.ask(i1, jm),
+                self.ask(im, j1),
+            ];
+            let nodes = nodes.map(|node| &self.nodes[node as usize].sounding.held);
             let held = nodes.iter().filter(|node| node.is_ok()).count();
             let alike = held == 0 || held == nodes.len();
-            match self.source.change(low, high, bounds, &nodes) {
+            match self.source.change(low, high, bounds, nodes) {
                 Change::None => true,
                 Change::One => side <= CUT,
                 Change::Several => alike && side <= CUT,
@@ -518,24 +544,37 @@ impl<'s, S: Source> Mesh<'s, S> {
     /// Puts the nodes around a leaf after those of others, counterclockwise from its lowest corner.
     fn walk(&mut self, [[i0, i1], [j0, j1]]: Corners) {
         let across = self.grid.across;
-        self.along(j0 * across, 1, [i0, i1], false);
-        self.along(i1, across, [j0, j1], false);
-        self.along(j1 * across, 1, [i0, i1], true);
-        self.along(i0, across, [j0, j1], true);
+        let at = |i: usize, j: usize| j * across + i;
+        self.along::<false>(at(i0, j0), 1, i0, i1);
+        self.along::<false>(at(i1, j0), across, j0, j1);
+        self.along::<true>(at(i0, j1), 1, i0, i1);
+        self.along::<true>(at(i0, j0), across, j0, j1);
     }
 
-    /// The nodes along a side but for the last one: from one to another of the places every `step` in
-    /// the grid after `first`, or back.
-    fn along(&mut self, first: usize, step: usize, [from, to]: [usize; 2], back: bool) {
+    /// The nodes on a side from one corner to another, the last one left out, or back. `first` is the
+    /// number of the former in the grid, `step` from place to place.
+    fn along<const BACK: bool>(&mut self, first: usize, step: usize, from: usize, to: usize) {
         let middle = usize::midpoint(from, to);
-        if middle > from && self.slots[first + middle * step] > 0 {
-            let halves = [[from, middle], [middle, to]];
-            self.along(first, step, halves[usize::from(back)], back);
-            self.along(first, step, halves[usize::from(!back)], back);
+        let half = first + (middle - from) * step;
+        if middle > from && self.slots[half] > 0 {
+            match BACK {
+                true => {
+                    self.along::<BACK>(half, step, middle, to);
+                    self.along::<BACK>(first, step, from, middle);
+                }
+                false => {
+                    self.along::<BACK>(first, step, from, middle);
+                    self.along::<BACK>(half, step, middle, to);
+                }
+            }
         } else {
-            let place = first + step * if back { to } else { from };
             // Corners of leaves were asked.
-            self.around.extend(self.slots[place].checked_sub(1));
+            let corner = if BACK {
+                first + (to - from) * step
+            } else {
+                first
+            };
+            self.around.extend(self.slots[corner].checked_sub(1));
         }
     }
 

@@ -3,7 +3,7 @@
 use glam::DVec2;
 
 use super::mesh::{Mesh, Source};
-use super::trace::{bend, link};
+use super::trace::{Linker, bend};
 use crate::statics::NotHeld;
 
 /// A closed ring, the first place not repeated, with the reason at each.
@@ -24,7 +24,7 @@ impl Ring {
 pub(super) fn rings<S: Source>(mesh: &mut Mesh<'_, S>, tolerance_m: f64) -> Vec<Ring> {
     let cuts = mesh.cuts();
     let joins = cuts.iter().map(|cut| (cut.from, cut.to));
-    let paths = link(joins, mesh.crossings().len());
+    let paths = Linker::new(mesh.crossings().len()).link(joins);
     let mut values = vec![f64::NAN; mesh.source.values()];
     let mut found = Vec::new();
     for path in paths.into_iter().filter(|path| path.closed) {

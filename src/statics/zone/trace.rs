@@ -30,42 +30,59 @@ pub(super) struct Path {
     pub closed: bool,
 }
 
-/// Links joins from one side to the next, given by numbers below `sides`. No side is left or reached
-/// twice.
-pub(super) fn link(joins: impl Iterator<Item = (usize, usize)> + Clone, sides: usize) -> Vec<Path> {
-    // 1 + the join that leaves a side.
-    let mut leaving = vec![0; sides];
-    let mut reached = vec![false; sides];
-    for (number, (from, to)) in joins.clone().enumerate() {
-        leaving[from] = number + 1;
-        reached[to] = true;
-    }
-    let joins: Vec<(usize, usize)> = joins.collect();
-    let mut done = vec![false; joins.len()];
-    let mut found = Vec::new();
-    // Open paths first, from where they start; then rings.
-    let open = (0..joins.len()).filter(|join| !reached[joins[*join].0]);
-    for start in open.chain(0..joins.len()) {
-        if done[start] {
-            continue;
+/// Links joins from one side to the next.
+pub(super) struct Linker {
+    /// For every side, 1 + the number of the join that leaves it; 0 between two calls.
+    leaving: Vec<u32>,
+}
+
+impl Linker {
+    /// For sides that have numbers below `sides`.
+    pub fn new(sides: usize) -> Self {
+        Self {
+            leaving: vec![0; sides],
         }
-        let mut path = Vec::new();
-        let mut join = start;
-        let closed = loop {
-            done[join] = true;
-            path.push(join);
-            match leaving[joins[join].1].checked_sub(1) {
-                Some(next) if done[next] => break next == start,
-                Some(next) => join = next,
-                None => break false,
-            }
-        };
-        found.push(Path {
-            joins: path,
-            closed,
-        });
     }
-    found
+
+    /// Links joins of which no two leave or reach the same side. Open paths come first.
+    pub fn link(&mut self, joins: impl Iterator<Item = (usize, usize)>) -> Vec<Path> {
+        let joins: Vec<(usize, usize)> = joins.collect();
+        for (number, (from, _)) in joins.iter().enumerate() {
+            self.leaving[*from] = number as u32 + 1;
+        }
+        let next = joins.iter().map(|(_, to)| self.leaving[*to].checked_sub(1));
+        let next: Vec<Option<usize>> = next.map(|join| join.map(|join| join as usize)).collect();
+        for (from, _) in &joins {
+            self.leaving[*from] = 0;
+        }
+        let mut reached = vec![false; joins.len()];
+        for join in next.iter().flatten() {
+            reached[*join] = true;
+        }
+        let mut done = vec![false; joins.len()];
+        let mut found = Vec::new();
+        let open = (0..joins.len()).filter(|join| !reached[*join]);
+        for start in open.chain(0..joins.len()) {
+            if done[start] {
+                continue;
+            }
+            let mut path = Path {
+                joins: Vec::new(),
+                closed: false,
+            };
+            let mut at = Some(start);
+            while let Some(join) = at {
+                if std::mem::replace(&mut done[join], true) {
+                    path.closed = join == start;
+                    break;
+                }
+                path.joins.push(join);
+                at = next[join];
+            }
+            found.push(path);
+        }
+        found
+    }
 }
 
 /// Pushes the places between two of a curve where `value` is 0, so that none of it is farther than

@@ -66,7 +66,7 @@ impl TwoLines {
             };
             lines[line.line] = LineAt {
                 length_m: line.rest_m + line.legs * length,
-                way: Some(DVec3::new(way.x, 0.0, way.y)),
+                way: DVec3::new(way.x, 0.0, way.y),
             };
             way * line.legs
         };

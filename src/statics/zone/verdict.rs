@@ -36,7 +36,12 @@ pub(super) struct Judge {
     anchors: Vec<Foot>,
     /// The lines at the last place that is balanced and within limits.
     at: Vec<LineAt>,
-    cos_spread: Option<f64>,
+    /// How long lines may be, of those that have a range.
+    ranges: Vec<LengthRange>,
+    /// Lines that meet the harness, two and two, if they may spread only so far.
+    spreads: Vec<(LineId, LineId)>,
+    /// Cosine of that angle.
+    cos_most: f64,
     ground_m: f64,
     wood: Vec<Wood>,
 }
@@ -47,20 +52,25 @@ pub(super) struct LineShape {
     pub rest_m: f64,
     /// Span in the rig and far place of each leg at the harness.
     pub legs: Vec<(usize, DVec3)>,
-    /// Those places as the plane sees them.
-    feet: Vec<Foot>,
+    /// Those places as the plane sees them, each once, and how many legs lead there.
+    feet: Vec<(Foot, f64)>,
     /// Whether all legs lead to one place.
     pub leads_together: bool,
-    /// The shortest and the longest that it may be, metres.
-    range_m: Option<(f64, f64)>,
+}
+
+/// How long a line may be.
+struct LengthRange {
+    line: LineId,
+    shortest_m: f64,
+    longest_m: f64,
 }
 
 /// Length and direction of a line at a place.
 #[derive(Debug, Clone)]
 pub(super) struct LineAt {
     pub length_m: f64,
-    /// `None` for a line that does not meet the harness.
-    pub way: Option<DVec3>,
+    /// Zero for a line that does not meet the harness.
+    pub way: DVec3,
 }
 
 impl LineAt {
@@ -68,7 +78,7 @@ impl LineAt {
     fn unmet(line: &LineShape) -> Self {
         Self {
             length_m: line.rest_m,
-            way: None,
+            way: DVec3::ZERO,
         }
     }
 }
@@ -77,13 +87,12 @@ impl Judge {
     pub fn new(rig: &Rig, plane: Plane) -> Self {
         let layout = Layout::new(rig);
         let places = layout.places(rig, DVec3::ZERO);
-        let lines = rig.lines.iter().enumerate().map(|(line, of_rig)| {
+        let lines = (0..rig.lines.len()).map(|line| {
             let mut shape = LineShape {
                 rest_m: 0.0,
                 legs: Vec::new(),
                 feet: Vec::new(),
                 leads_together: true,
-                range_m: of_rig.adjust_m,
             };
             for (i, span) in layout.spans.iter().enumerate() {
                 match (span.line == line, span.from, span.to) {
@@ -92,12 +101,33 @@ impl Judge {
                     _ => shape.rest_m += layout.length(i, &places),
                 }
             }
-            shape.feet = shape.legs.iter().map(|(_, far)| plane.foot(*far)).collect();
+            for together in shape.legs.chunk_by(|a, b| a.1 == b.1) {
+                let foot = plane.foot(together[0].1);
+                shape.feet.push((foot, together.len() as f64));
+            }
             shape.leads_together = shape.legs.windows(2).all(|two| two[0].1 == two[1].1);
             shape
         });
         let lines: Vec<LineShape> = lines.collect();
         let prepared = Prepared::new(rig);
+        let ranges = rig.line_ids().filter_map(|line| {
+            let (shortest_m, longest_m) = rig.line(line).adjust_m?;
+            Some(LengthRange {
+                line,
+                shortest_m,
+                longest_m,
+            })
+        });
+        let meets = |line: &LineId| !lines[line.0].legs.is_empty();
+        let met: Vec<LineId> = rig.line_ids().filter(meets).collect();
+        let pairs = |(i, a): (usize, &LineId)| {
+            let (a, others) = (*a, met[i + 1..].to_vec());
+            others.into_iter().map(move |b| (a, b))
+        };
+        let spreads = match rig.zone.spread_rad {
+            Some(_) => met.iter().enumerate().flat_map(pairs).collect(),
+            None => Vec::new(),
+        };
         Self {
             plane,
             two: TwoLines::of(&prepared, &lines),
@@ -105,7 +135,9 @@ impl Judge {
             anchors: fixed_places(rig).map(|place| plane.foot(place)).collect(),
             at: lines.iter().map(LineAt::unmet).collect(),
             lines,
-            cos_spread: rig.zone.spread_rad.map(libm::cos),
+            ranges: ranges.collect(),
+            spreads,
+            cos_most: rig.zone.spread_rad.map_or(-1.0, libm::cos),
             line_of_span: layout.spans.iter().map(|s| s.line).collect(),
             prepared,
             answer: HoldAnswer::default(),
@@ -144,34 +176,29 @@ impl Judge {
     /// Balance, limits and spread, with the smallest margin. Fills the pulls.
     fn loads(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Sounding {
         let quick = self.two_pulls(at, pulls_n);
-        let margin = quick.unwrap_or_else(|| self.pulls(self.plane.place(at), pulls_n));
-        if margin < 0.0 {
-            let held = Err(NotHeld::CannotBalance);
-            return Sounding { held, margin };
+        let balance = quick.unwrap_or_else(|| self.pulls(self.plane.place(at), pulls_n));
+        if balance < 0.0 {
+            return Sounding {
+                held: Err(NotHeld::CannotBalance),
+                margin: balance,
+            };
         }
         let limits = over_limit(&self.limits, pulls_n);
-        let mut margin = lesser(margin, limits.margin);
+        let mut margin = lesser(balance, limits.margin);
         if limits.held.is_err() {
             return Sounding { margin, ..limits };
         }
         if quick.is_none() {
             self.lines_at(self.plane.place(at));
         }
-        let Some(cos_most) = self.cos_spread else {
-            return Sounding { margin, ..limits };
-        };
         let mut held = Ok(());
-        let mut widest = cos_most;
-        for (i, a) in self.at.iter().enumerate() {
-            for (j, b) in self.at.iter().enumerate().skip(i + 1) {
-                if let (Some(a), Some(b)) = (a.way, b.way) {
-                    let cos = a.dot(b);
-                    margin = lesser(margin, cos - cos_most);
-                    if cos < widest {
-                        widest = cos;
-                        held = Err(NotHeld::Spread(LineId(i), LineId(j)));
-                    }
-                }
+        let mut least = 0.0;
+        for (a, b) in &self.spreads {
+            let left = self.at[a.0].way.dot(self.at[b.0].way) - self.cos_most;
+            margin = lesser(margin, left);
+            if left < least {
+                least = left;
+                held = Err(NotHeld::Spread(*a, *b));
             }
         }
         Sounding { held, margin }
@@ -187,7 +214,7 @@ impl Judge {
                     let length = way.length();
                     LineAt {
                         length_m: shape.rest_m + count * length,
-                        way: Some(if length > 0.0 { way / length } else { way }),
+                        way: if length > 0.0 { way / length } else { way },
                     }
                 }
                 first => {
@@ -198,7 +225,7 @@ impl Judge {
                     let far_m = shape.legs.iter().map(|(_, far)| far.distance(at));
                     LineAt {
                         length_m: shape.rest_m + far_m.sum::<f64>(),
-                        way: way.or(first.map(|(_, far)| unit(far))),
+                        way: way.or(first.map(|(_, far)| unit(far))).unwrap_or_default(),
                     }
                 }
             };
@@ -206,34 +233,41 @@ impl Judge {
     }
 
     /// Lengths, ground and wood at a place whose loads are held by some margin.
-    fn bounds(&self, at: DVec2, of_loads: f64) -> Sounding {
-        let (mut held, mut least) = (Ok(()), of_loads);
-        let mut keep = |margin: f64, why: NotHeld| {
-            if margin < 0.0 && held.is_ok() {
-                held = Err(why);
-            }
-            least = lesser(least, margin);
-            least
-        };
-        for (i, (here, line)) in self.at.iter().zip(&self.lines).enumerate() {
-            if let Some((shortest, longest)) = line.range_m {
-                let length = here.length_m;
-                keep(longest - length, NotHeld::TooShort(LineId(i)));
-                keep(length - shortest, NotHeld::TooLong(LineId(i)));
-            }
+    fn bounds_at(&self, at: DVec2, of_loads: f64) -> Sounding {
+        let (mut lengths, place) = (of_loads, self.plane.place(at));
+        for range in &self.ranges {
+            let length = self.at[range.line.0].length_m;
+            lengths = lesser(lengths, range.longest_m - length);
+            lengths = lesser(lengths, length - range.shortest_m);
         }
-        let place = self.plane.place(at);
-        let mut smallest = keep(place.z - self.ground_m, NotHeld::Ground);
+        let above = place.z - self.ground_m;
+        let mut margin = lesser(lengths, above);
         for wood in &self.wood {
             // Farther away than another margin it changes nothing.
-            if wood.is_near(at, smallest) {
-                smallest = keep(-wood.piece.depth_m(place), NotHeld::Wood);
+            if wood.is_near(at, margin) {
+                margin = lesser(margin, -wood.piece.depth_m(place));
             }
         }
-        Sounding {
-            held,
-            margin: least,
-        }
+        let held = match () {
+            () if margin >= 0.0 => Ok(()),
+            () if lengths < 0.0 => Err(self.not_of_length()),
+            () if above < 0.0 => Err(NotHeld::Ground),
+            () => Err(NotHeld::Wood),
+        };
+        Sounding { held, margin }
+    }
+
+    /// Why the lines at [`Judge::at`] are not as long as they may be: the first that is not.
+    fn not_of_length(&self) -> NotHeld {
+        let wrong = self.ranges.iter().find_map(|range| {
+            let length = self.at[range.line.0].length_m;
+            match () {
+                () if range.longest_m - length < 0.0 => Some(NotHeld::TooShort(range.line)),
+                () if length - range.shortest_m < 0.0 => Some(NotHeld::TooLong(range.line)),
+                () => None,
+            }
+        });
+        wrong.unwrap_or(NotHeld::Beyond)
     }
 
     /// Whether a box lies so near to an anchor that pulls turn within it.
@@ -259,7 +293,7 @@ impl Source for Judge {
     fn ask(&mut self, at: DVec2, pulls_n: &mut [f64]) -> Sounding {
         let loads = self.loads(at, pulls_n);
         match loads.held {
-            Ok(()) => self.bounds(at, loads.margin),
+            Ok(()) => self.bounds_at(at, loads.margin),
             Err(_) => loads,
         }
     }
@@ -284,16 +318,15 @@ impl Source for Judge {
             out |= most < -CLEARLY_M;
             least < 0.0 && most >= 0.0
         };
-        for shape in &self.lines {
-            if let Some((shortest, longest)) = shape.range_m {
-                let (mut near, mut far) = (shape.rest_m, shape.rest_m);
-                for foot in &shape.feet {
-                    near += foot.nearest_m(low, high);
-                    far += foot.farthest_m(low, high);
-                }
-                ways += usize::from(may_change(longest - far, longest - near));
-                ways += usize::from(may_change(near - shortest, far - shortest));
+        for range in &self.ranges {
+            let shape = &self.lines[range.line.0];
+            let (mut near, mut far) = (shape.rest_m, shape.rest_m);
+            for (foot, legs) in &shape.feet {
+                near += legs * foot.nearest_m(low, high);
+                far += legs * foot.farthest_m(low, high);
             }
+            ways += usize::from(may_change(range.longest_m - far, range.longest_m - near));
+            ways += usize::from(may_change(near - range.shortest_m, far - range.shortest_m));
         }
         let (bottom, top) = (self.plane.place(low).z, self.plane.place(high).z);
         ways += usize::from(may_change(bottom - self.ground_m, top - self.ground_m));
@@ -314,15 +347,15 @@ impl Source for Judge {
         (!out).then_some(Bounds { ways, thin })
     }
 
-    fn change(&self, low: DVec2, high: DVec2, bounds: Bounds, nodes: &[Verdict; 9]) -> Change {
+    fn change(&self, low: DVec2, high: DVec2, bounds: Bounds, nodes: [&Verdict; 9]) -> Change {
         if self.is_near_anchor(low, high) {
             return Change::Thin;
         }
-        if nodes.iter().all(Result::is_ok) {
+        if nodes.iter().all(|node| node.is_ok()) {
             return bounds.change();
         }
         let of_loads = nodes.map(|node| match node {
-            Err(NotHeld::CannotBalance | NotHeld::OverLimit(_) | NotHeld::Spread(..)) => node,
+            Err(NotHeld::CannotBalance | NotHeld::OverLimit(_) | NotHeld::Spread(..)) => *node,
             _ => Ok(()),
         });
         let is_new = |k: &usize| !of_loads[..*k].contains(&of_loads[*k]);
