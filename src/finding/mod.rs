@@ -97,6 +97,14 @@ impl Sources {
         self.files.iter().zip(self.digests.iter().copied())
     }
 
+    /// Lets go the bytes of files that no place is to be shown in any more; their paths and digests
+    /// stay.
+    pub(crate) fn let_go(&mut self, done: impl Fn(&SourceFile) -> bool) {
+        for file in self.files.iter_mut().filter(|file| done(file)) {
+            file.bytes = Vec::new();
+        }
+    }
+
     /// The text of a file, empty where it is not UTF-8.
     pub fn text(&self, file: usize) -> &str {
         self.files

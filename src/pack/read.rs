@@ -222,6 +222,8 @@ impl<'a> Reader<'a> {
         pack.lessons = lessons;
         pack.kit = kit.items;
         pack.rigs = rigs.all;
+        // They live as long as the pack, and a list grows to twice what it holds.
+        pack.rigs.shrink_to_fit();
         pack.pictures = pictures;
         pack.own = self.own_folder();
         pack
