@@ -5,17 +5,21 @@
 //! ```
 //!
 //! Every type of a pack derives `Debug`, which prints each field, so that a field added later is in
-//! the digest without anybody thinking of it. Places in the source are left out: a lesson is the
+//! the digest without anybody thinking of it; the same holds of the `Serialize` that large ones go
+//! through ([`Inputs::fields`]). Places in the source are left out: a lesson is the
 //! same when a line above it is added. An index of a rig, lesson or kit item stands for the digest
 //! of what it names, so that a change there is seen here.
 
 use std::collections::BTreeSet;
 use std::fmt::Debug;
 
+use serde::Serialize;
 use sha2::{Digest as _, Sha256};
 
 use crate::digest::Digest;
 use crate::finding::Sources;
+
+use super::fields::fields;
 
 /// What the indexes inside a value stand for.
 #[derive(Debug, Clone, Default)]
@@ -41,10 +45,8 @@ pub struct Indexes {
 
 impl Indexes {
     /// Everything that a typed value names.
-    pub fn of(value: &impl Debug) -> Self {
-        let mut seen = Self::default();
-        placeless(&format!("{value:?}"), &Named::default(), &mut seen);
-        seen
+    pub fn of(value: &impl Serialize) -> Self {
+        fields(value, &Named::default()).1
     }
 }
 
@@ -81,8 +83,12 @@ impl Inputs {
 
     /// A typed value.
     pub fn typed(&mut self, value: &impl Debug, named: &Named) -> &mut Self {
-        let text = format!("{value:?}");
-        self.bytes(&placeless(&text, named, &mut Indexes::default()))
+        self.bytes(&placeless(&format!("{value:?}"), named))
+    }
+
+    /// As [`Inputs::typed`], for large values of types that the store keeps.
+    pub fn fields(&mut self, value: &impl Serialize, named: &Named) -> &mut Self {
+        self.bytes(&fields(value, named).0)
     }
 
     /// The digest of everything taken in.
@@ -118,9 +124,8 @@ pub fn common(sources: &Sources) -> Digest {
     common.finish()
 }
 
-/// The text of a value without places, indexes replaced and noted. Texts inside the value are left
-/// alone.
-fn placeless(text: &str, named: &Named, seen: &mut Indexes) -> Vec<u8> {
+/// The text of a value without places, indexes replaced. Texts inside the value are left alone.
+fn placeless(text: &str, named: &Named) -> Vec<u8> {
     let bytes = text.as_bytes();
     let mut out = Vec::with_capacity(bytes.len());
     let mut i = 0;
@@ -139,15 +144,12 @@ fn placeless(text: &str, named: &Named, seen: &mut Indexes) -> Vec<u8> {
                 .iter()
                 .position(|b| *b == b'}')
                 .map_or(rest.len(), |end| end + 1);
-        } else if let Some((list, noted, from)) =
-            fresh.then(|| index_of(rest, named, seen)).flatten()
-        {
+        } else if let Some((list, from)) = fresh.then(|| index_of(rest, named)).flatten() {
             let digits = rest[from..].iter().take_while(|b| b.is_ascii_digit());
             let end = from + digits.count();
             let index: Option<usize> = std::str::from_utf8(&rest[from..end])
                 .ok()
                 .and_then(|digits| digits.parse().ok());
-            noted.extend(index);
             match index.and_then(|index| list.get(index)) {
                 Some(digest) => out.extend_from_slice(&digest.0),
                 None => out.extend_from_slice(&rest[..end]),
@@ -161,19 +163,15 @@ fn placeless(text: &str, named: &Named, seen: &mut Indexes) -> Vec<u8> {
     out
 }
 
-/// What an index at the start of a text counts in, where it is noted, and where its digits begin.
-fn index_of<'a>(
-    rest: &[u8],
-    named: &'a Named,
-    seen: &'a mut Indexes,
-) -> Option<(&'a [Digest], &'a mut BTreeSet<usize>, usize)> {
-    let lists: [(&[u8], &[Digest], _); 3] = [
-        (b"RigId(", &named.rigs, &mut seen.rigs),
-        (b"LessonId(", &named.lessons, &mut seen.lessons),
-        (b"KitId(", &named.kit, &mut seen.kit),
+/// What an index at the start of a text counts in, and where its digits begin.
+fn index_of<'a>(rest: &[u8], named: &'a Named) -> Option<(&'a [Digest], usize)> {
+    let lists: [(&[u8], &[Digest]); 3] = [
+        (b"RigId(", &named.rigs),
+        (b"LessonId(", &named.lessons),
+        (b"KitId(", &named.kit),
     ];
-    let found = lists.into_iter().find(|(word, ..)| rest.starts_with(word));
-    found.map(|(word, list, noted)| (list, noted, word.len()))
+    let found = lists.into_iter().find(|(word, _)| rest.starts_with(word));
+    found.map(|(word, list)| (list, word.len()))
 }
 
 /// One past the closing quote of a text that begins with one.
@@ -238,16 +236,5 @@ mod tests {
             count: 2,
         };
         assert_ne!(of(&kit, &before), of(&kit, &after));
-    }
-
-    #[test]
-    fn indexes_are_found_and_texts_that_look_like_them_are_not() {
-        let value = (RigId(3), [KitId(1), KitId(2)], "LessonId(9)", RigId(12));
-        let want = Indexes {
-            rigs: [3, 12].into(),
-            lessons: BTreeSet::new(),
-            kit: [1, 2].into(),
-        };
-        assert_eq!(Indexes::of(&value), want);
     }
 }

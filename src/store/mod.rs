@@ -11,6 +11,7 @@
 //! over.
 
 mod digest;
+mod fields;
 mod log;
 mod memo;
 
