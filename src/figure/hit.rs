@@ -77,6 +77,18 @@ impl Outline {
         }
     }
 
+    /// Whether a stroke, from end to end with half its width, would cross it: run over an edge of it or
+    /// over the middle of a stroke, come within its width of a box, or begin inside.
+    pub fn under_stroke(&self, (a, b, half): (Point, Point, f64)) -> bool {
+        match self {
+            Self::Box(rect) => segment_meets_rect(a, b, grown(*rect, half)),
+            Self::Segment(..) => self.crossed_by((a, b)),
+            Self::Filled(points, bounds) => {
+                !misses(a, b, *bounds) && (self.crossed_by((a, b)) || inside(points, a))
+            }
+        }
+    }
+
     /// Whether a box meets it.
     pub fn meets(&self, rect: Rect) -> bool {
         if !rects_meet(self.bounds(), rect) {

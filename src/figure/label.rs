@@ -11,14 +11,13 @@
 //!
 //! Over 500 lines: all places are priced by one desk, with what it knows of the sheet.
 
-use std::borrow::Cow;
-
 use kurbo::{Point, Rect, Vec2};
 
 use super::hit::{self, Outline, rect_gap, segments_cross};
-use super::label_grid::Grid;
-use super::label_index::Index;
-use super::text::{Align, Block, LEADING_MM, SIZE_MM};
+use super::label_drawn::Drawn;
+use super::label_grid::{Grid, Known, Part, Queue};
+use super::label_leader::{self as leader, LEADER_COST, LEADER_GAP_MM, LEADER_MM};
+use super::text::{Align, Block, Lines};
 
 /// Labels keep this far from the frame, mm.
 pub const FRAME_GAP_MM: f64 = 1.5;
@@ -30,21 +29,9 @@ const LABEL_GAP_MM: f64 = 0.8;
 const APART_MM: f64 = 2.4;
 const CROWDING_COST: f64 = 1.0;
 
-/// Longest leader, mm.
-pub const LEADER_MM: f64 = 45.0;
+/// Leaders up to each of these are tried before all longer ones, mm: most labels find a place near by.
+const REACHES_MM: [f64; 3] = [15.0, 27.0, LEADER_MM];
 
-/// Leaders up to this long are tried before all longer ones, mm.
-const NEAR_MM: f64 = 15.0;
-
-/// From a leader's end to the text, mm.
-const LEADER_GAP_MM: f64 = 0.8;
-
-/// A leader shorter than this would be a dash beside its label, mm.
-const LEAST_LEADER_MM: f64 = 3.0;
-
-/// Price of a leader, and of each 10 mm of it.
-const LEADER_COST: f64 = 6.0;
-const LEADER_COST_PER_10_MM: f64 = 1.0;
 /// Half the width of a leader where it crosses things, mm.
 const LEADER_HALF_MM: f64 = 0.3;
 /// Price of a leader that crosses a rope.
@@ -72,8 +59,11 @@ pub enum Cover {
 }
 
 impl Cover {
+    /// Every kind, in the order of their numbers.
+    pub const ALL: [Self; 5] = [Self::Never, Self::Shaft, Self::Rope, Self::Wood, Self::Thin];
+
     /// The price; infinite for never.
-    const fn cost(self) -> f64 {
+    pub const fn cost(self) -> f64 {
         match self {
             Self::Never => f64::INFINITY,
             Self::Shaft => 16.0,
@@ -84,12 +74,15 @@ impl Cover {
     }
 
     /// How far lettering keeps from it, mm.
-    const fn gap_mm(self) -> f64 {
+    pub const fn gap_mm(self) -> f64 {
         match self {
-            Self::Never => LABEL_GAP_MM / 2.0,
+            Self::Never => Self::MOST_GAP_MM,
             _ => 0.0,
         }
     }
+
+    /// How far it keeps from what it keeps farthest from, mm.
+    pub const MOST_GAP_MM: f64 = LABEL_GAP_MM / 2.0;
 }
 
 /// Something that is already drawn.
@@ -134,8 +127,6 @@ pub struct Wish {
 pub struct Placed {
     /// Index of its wish.
     pub wish: usize,
-    /// What it says, possibly without its last lines.
-    pub block: Block,
     /// Left upper corner, mm.
     pub corner: Point,
     /// How its lines are aligned.
@@ -144,7 +135,7 @@ pub struct Placed {
     pub leader: Option<(Point, Point)>,
     /// Whether it lies on a stroke and needs a plate.
     pub plate: bool,
-    /// Boxes of its lines.
+    /// Boxes of its lines, or of those but the last where all found no place.
     pub boxes: Vec<Rect>,
     /// The box round its lines and its leader.
     around: Rect,
@@ -171,17 +162,18 @@ pub fn place(turns: &[&[Wish]], obstacles: &[Obstacle], field: Rect) -> Vec<Plac
     }
     let field = field.inset(-FRAME_GAP_MM);
     let mut desk = Desk {
-        index: Index::new(obstacles, field),
+        drawn: Drawn::new(obstacles, field),
         field,
         chosen: Vec::new(),
+        others: Vec::new(),
         boxes: Vec::new(),
-        seats: Vec::new(),
-        order: Vec::new(),
+        queue: Queue::default(),
+        known: Known::default(),
     };
     let turns = turns.iter().map(|wishes| {
         let placing = desk.place(wishes);
         let placed = placing.placed.iter();
-        desk.index.letter(placed.flat_map(|placed| &placed.boxes));
+        desk.drawn.letter(placed.flat_map(|placed| &placed.boxes));
         placing
     });
     turns.collect()
@@ -189,15 +181,17 @@ pub fn place(turns: &[&[Wish]], obstacles: &[Obstacle], field: Rect) -> Vec<Plac
 
 /// What a label sees when it looks for a place.
 struct Desk<'a> {
-    index: Index<'a>,
+    drawn: Drawn<'a>,
     field: Rect,
     /// The labels of this turn that have a place, by the indexes of their wishes.
     chosen: Vec<Option<Placed>>,
+    /// The boxes round those that have one while another looks, and their indexes.
+    others: Vec<(Rect, usize)>,
     /// Boxes of the lines that are looked at.
     boxes: Vec<Rect>,
-    /// Seats that are looked at, and the order in which: price in the upper half, number in the lower.
-    seats: Vec<Seat>,
-    order: Vec<u64>,
+    /// Spots with a leader that are still to be looked at, and what is known of their rows and columns.
+    queue: Queue,
+    known: Known,
 }
 
 impl Desk<'_> {
@@ -213,6 +207,10 @@ impl Desk<'_> {
             for (i, wish) in wishes.iter().enumerate() {
                 // A label that found no place is offered one again only with what it says cut down.
                 let before = self.chosen[i].take();
+                let others = self.chosen.iter().enumerate();
+                let others = others.filter_map(|(i, other)| Some((other.as_ref()?.around, i)));
+                self.others.clear();
+                self.others.extend(others);
                 offers += 1;
                 // Since the last offer others may have come, but none has gone: nothing got cheaper.
                 let only_more = round > 0 && left_at.iter().all(|at| *at < offered_at[i]);
@@ -248,145 +246,135 @@ impl Desk<'_> {
 
     /// The cheapest place; with fewer lines where the whole fits nowhere.
     fn best(&mut self, index: usize, wish: &Wish) -> Option<Placed> {
-        let mut block = Cow::Borrowed(&wish.block);
-        loop {
-            if let Some(best) = self.best_for(wish, &block) {
-                let Spot { corner, align, .. } = best.seat.spot;
-                let boxes: Vec<Rect> = block.boxes(corner, align).collect();
-                return Some(Placed {
-                    wish: index,
-                    corner,
-                    align,
-                    leader: best.seat.leader,
-                    plate: best.plate,
-                    around: around(&boxes, best.seat.leader),
-                    boxes,
-                    crowding: best.crowding,
-                    block: block.into_owned(),
-                });
-            }
-            block = Cow::Owned(block.shorter()?);
-        }
+        (1..=wish.block.lines.len()).rev().find_map(|count| {
+            let lines = wish.block.first(count);
+            let best = self.best_for(wish, lines)?;
+            let Spot { corner, align, .. } = best.spot;
+            let boxes: Vec<Rect> = lines.boxes(corner, align).collect();
+            Some(Placed {
+                wish: index,
+                corner,
+                align,
+                leader: best.leader,
+                plate: best.plate,
+                around: around(&boxes, best.leader),
+                boxes,
+                crowding: best.crowding,
+            })
+        })
     }
 
-    /// The cheapest place for a block; of two alike the one that was wished first. Spots are asked
-    /// from the one that could be cheapest, so that most need no look at what they would cover.
-    fn best_for(&mut self, wish: &Wish, block: &Block) -> Option<Best> {
+    /// The cheapest place for some lines; of two alike the one that was wished first.
+    fn best_for(&mut self, wish: &Wish, lines: Lines<'_>) -> Option<Best> {
         let mut best: Option<Best> = None;
         for (rank, spot) in wish.spots.iter().enumerate() {
-            if let Some(seat) = self.seat(wish, block, *spot, rank) {
-                self.offer(block, seat, &mut best);
-            }
+            self.offer(wish, lines, (*spot, rank), &mut best);
         }
-        let good_enough = best.as_ref().is_some_and(|best| best.cost < LEADER_COST);
-        if wish.search && !good_enough {
-            let grid = Grid::new(wish.target, block, self.field);
-            // Most labels find a place near by.
-            let near = LEADER_COST + LEADER_COST_PER_10_MM * NEAR_MM / 10.0;
-            for (reach, over, up_to) in [(NEAR_MM, 0.0, near), (LEADER_MM, near, f64::INFINITY)] {
-                let limit = best.as_ref().map_or(f64::INFINITY, |best| best.cost);
-                if limit <= over {
-                    break;
-                }
-                self.search(
-                    wish,
-                    block,
-                    (&grid, reach),
-                    (over, up_to.min(limit)),
-                    &mut best,
-                );
-            }
+        if wish.search && cost_of(best.as_ref()) >= LEADER_COST {
+            self.search(wish, lines, &mut best);
         }
         best
     }
 
-    /// Looks for a cheaper seat on a grid, as far as a leader reaches.
-    ///
-    /// - `over`, `up_to`: the least that seats looked at can cost.
-    fn search(
-        &mut self,
-        wish: &Wish,
-        block: &Block,
-        (grid, reach): (&Grid, f64),
-        (over, up_to): (f64, f64),
-        best: &mut Option<Best>,
-    ) {
-        let rank = |n: usize| wish.spots.len() + n;
-        let mut seats = std::mem::take(&mut self.seats);
-        let mut order = std::mem::take(&mut self.order);
-        seats.clear();
-        order.clear();
-        for (n, spot) in grid.spots(reach + LEADER_GAP_MM) {
-            let seat = self.seat(wish, block, spot, rank(n));
-            if let Some(seat) = seat.filter(|seat| over < seat.least && seat.least <= up_to) {
-                order.push(step_of(seat.least) << 32 | seats.len() as u64);
-                seats.push(seat);
+    /// Looks for a cheaper spot on a grid, as far as a leader reaches: from the one that could be
+    /// cheapest on, so that most need no look at what they would cover.
+    fn search(&mut self, wish: &Wish, lines: Lines<'_>, best: &mut Option<Best>) {
+        let grid = Grid::new(wish.target, lines, self.field);
+        let mut queue = std::mem::take(&mut self.queue);
+        let mut known = std::mem::take(&mut self.known);
+        queue.clear();
+        let mut inner = Part::default();
+        for reach in REACHES_MM {
+            let part = grid.within(reach + LEADER_GAP_MM);
+            let limit = cost_of(best.as_ref()) + ROUNDING;
+            let raster = self.drawn.raster();
+            grid.ring((&part, &inner), limit, raster, &mut known, &mut queue);
+            inner = part;
+            // What lies farther away costs more than this, if anything does.
+            let most = if reach < LEADER_MM {
+                leader::price(reach)
+            } else {
+                f64::INFINITY
+            };
+            while let Some((row, column)) = queue.pop(most.min(cost_of(best.as_ref()))) {
+                let rank = wish.spots.len() + grid.number(row, column);
+                self.weigh(wish, lines, (grid.spot(row, column), rank), best);
             }
-        }
-        // Cheapest first, and only as many of them as can still win.
-        order.sort_unstable();
-        for entry in &order {
-            let number = (entry & u64::from(u32::MAX)) as usize;
-            if best
-                .as_ref()
-                .is_some_and(|best| entry >> 32 > step_of(best.cost))
-            {
+            if cost_of(best.as_ref()) < most {
                 break;
             }
-            self.offer(block, seats[number], best);
         }
-        (self.seats, self.order) = (seats, order);
+        (self.queue, self.known) = (queue, known);
     }
 
     /// A spot inside the field, with the least that it can cost.
-    fn seat(&self, wish: &Wish, block: &Block, spot: Spot, rank: usize) -> Option<Seat> {
+    fn seat(&self, target: Point, lines: Lines<'_>, spot: Spot) -> Option<Seat> {
         let (x, y) = (spot.corner.x, spot.corner.y);
-        let whole = Rect::new(x, y, x + block.width(), y + block.height());
+        let whole = Rect::new(x, y, x + lines.width(), y + lines.height());
         if !contains(self.field, whole) {
             return None;
         }
         let leader = spot
             .leader
-            .then(|| leader_to(wish.target, whole, spot.align, block));
-        let least = spot.cost + leader.map_or(0.0, leader_length_cost);
-        (least < f64::INFINITY).then_some(Seat {
-            spot,
-            rank,
-            leader,
-            least,
-        })
+            .then(|| leader::to(target, whole, spot.align, lines.count()));
+        let least = spot.cost + leader.map_or(0.0, |(from, to)| leader::price(from.distance(to)));
+        (least < f64::INFINITY).then_some(Seat { leader, least })
     }
 
-    /// Takes a seat if it is cheaper than what was found so far, or as cheap and wished earlier.
-    fn offer(&mut self, block: &Block, seat: Seat, best: &mut Option<Best>) {
-        let (limit, rank) = best.as_ref().map_or((f64::INFINITY, usize::MAX), |best| {
-            (best.cost, best.seat.rank)
-        });
-        let beaten = |cost: f64| cost > limit || (cost >= limit && seat.rank > rank);
-        if beaten(seat.least) {
-            return;
+    /// Takes a spot if it is cheaper than what was found so far, or as cheap and wished earlier.
+    ///
+    /// - `rank`: its place in the order of liking.
+    fn offer(
+        &mut self,
+        wish: &Wish,
+        lines: Lines<'_>,
+        (spot, rank): (Spot, usize),
+        best: &mut Option<Best>,
+    ) {
+        // What is quickest to find out first.
+        let limit = cost_of(best.as_ref()) + ROUNDING;
+        if spot.cost <= limit {
+            let boxes = lines.boxes(spot.corner, spot.align);
+            if spot.cost + self.drawn.surely(boxes) <= limit {
+                self.weigh(wish, lines, (spot, rank), best);
+            }
         }
-        self.boxes.clear();
-        self.boxes
-            .extend(block.boxes(seat.spot.corner, seat.spot.align));
-        let around = around(&self.boxes, seat.leader);
-        let Some(crowding) = self.crowding(&self.boxes, seat.leader, around) else {
+    }
+
+    /// As [`Self::offer`], for a spot of which nothing known speaks against it.
+    fn weigh(
+        &mut self,
+        wish: &Wish,
+        lines: Lines<'_>,
+        (spot, rank): (Spot, usize),
+        best: &mut Option<Best>,
+    ) {
+        let limit = cost_of(best.as_ref());
+        let before = best.as_ref().map_or(usize::MAX, |best| best.rank);
+        let beaten = |cost: f64| cost > limit || (cost >= limit && rank > before);
+        let seat = self.seat(wish.target, lines, spot);
+        let Some(Seat { leader, least }) = seat.filter(|seat| !beaten(seat.least)) else {
             return;
         };
-        // What is cheapest to find out first.
-        let (cover, plate) = self.cover_cost(limit - seat.least - crowding);
+        self.boxes.clear();
+        self.boxes.extend(lines.boxes(spot.corner, spot.align));
+        let around = around(&self.boxes, leader);
+        let Some(crowding) = self.crowding(&self.boxes, leader, around) else {
+            return;
+        };
+        let (cover, plate) = self.cover_cost(limit - least - crowding);
         if cover == f64::INFINITY {
             return;
         }
-        let left = limit - seat.least - crowding - cover;
-        let crossed = seat
-            .leader
-            .map_or(0.0, |ends| self.crossing_cost(ends, left));
-        let cost = seat.least + crossed + crowding + cover;
+        let left = limit - least - crowding - cover;
+        let crossed = leader.map_or(0.0, |ends| self.crossing_cost(ends, left));
+        let cost = least + crossed + crowding + cover;
         if !beaten(cost) {
             *best = Some(Best {
                 cost,
-                seat,
+                spot,
+                rank,
+                leader,
                 plate,
                 crowding,
             });
@@ -411,11 +399,14 @@ impl Desk<'_> {
         around: Rect,
     ) -> Option<f64> {
         let mut near = 0;
-        for other in self.chosen.iter().flatten() {
-            let apart = rect_gap(around, other.around);
+        for (theirs, other) in &self.others {
+            let apart = rect_gap(around, *theirs);
             if apart >= APART_MM {
                 continue;
             }
+            let Some(other) = &self.chosen[*other] else {
+                continue;
+            };
             for theirs in &other.boxes {
                 let gaps = boxes.iter().map(|mine| rect_gap(*mine, *theirs));
                 let gap = gaps.fold(f64::INFINITY, f64::min);
@@ -436,7 +427,7 @@ impl Desk<'_> {
     fn cover_cost(&mut self, limit: f64) -> (f64, bool) {
         let mut cost = 0.0;
         let mut plate = false;
-        self.index.covered(&self.boxes, Cover::gap_mm, |cover| {
+        self.drawn.covered(&self.boxes, |cover| {
             cost += cover.cost();
             plate |= cover != Cover::Wood;
             cost <= limit && cost < f64::INFINITY
@@ -452,7 +443,7 @@ impl Desk<'_> {
         // Beyond its own target: the first millimetres lie on the thing it names.
         let start = from + (to - from) * (1.5 / from.distance(to));
         let mut cost = 0.0;
-        self.index.crossed((start, to, LEADER_HALF_MM), |cover| {
+        self.drawn.crossed((start, to, LEADER_HALF_MM), |cover| {
             cost += match cover {
                 Cover::Never => 2.0 * LEADER_ROPE_COST,
                 Cover::Shaft | Cover::Rope => LEADER_ROPE_COST,
@@ -490,61 +481,27 @@ fn around(boxes: &[Rect], leader: Option<(Point, Point)>) -> Rect {
     all.reduce(|a, b| a.union(b)).unwrap_or_default()
 }
 
-/// A spot with what can be said of it without looking at what is drawn.
-#[derive(Clone, Copy)]
+/// What can be said of a spot without looking at what is drawn.
 struct Seat {
-    spot: Spot,
-    /// Its place in the order of liking.
-    rank: usize,
     leader: Option<(Point, Point)>,
     /// The least that it can cost.
     least: f64,
 }
 
-/// A price in steps of a 32nd: which seats are looked at first.
-fn step_of(cost: f64) -> u64 {
-    // `as` takes an infinite one to the last step of all.
-    u64::from((32.0 * cost) as u32)
-}
-
-/// The cheapest seat so far.
+/// The cheapest spot so far.
 struct Best {
     cost: f64,
-    seat: Seat,
+    spot: Spot,
+    /// Its place in the order of liking.
+    rank: usize,
+    leader: Option<(Point, Point)>,
     plate: bool,
     crowding: f64,
 }
 
-/// Price of a leader for its length; infinite for one that is too short or too long.
-fn leader_length_cost((from, to): (Point, Point)) -> f64 {
-    let length = from.distance(to);
-    if !(LEAST_LEADER_MM..=LEADER_MM).contains(&length) {
-        return f64::INFINITY;
-    }
-    LEADER_COST + LEADER_COST_PER_10_MM * length / 10.0
-}
-
-/// From the target to the nearest edge of the text, at the height of a line of it.
-fn leader_to(target: Point, whole: Rect, align: Align, block: &Block) -> (Point, Point) {
-    let line_middle = whole.y0 + 0.39 * SIZE_MM;
-    let last = line_middle + LEADING_MM * (block.lines.len() as f64 - 1.0);
-    let y = if target.y > last { last } else { line_middle };
-    let end = if target.x < whole.x0 && align != Align::End {
-        Point::new(whole.x0 - LEADER_GAP_MM, y)
-    } else if target.x > whole.x1 && align != Align::Start {
-        Point::new(whole.x1 + LEADER_GAP_MM, y)
-    } else if target.y < whole.y0 {
-        let x = target
-            .x
-            .clamp(whole.x0 + 2.0, (whole.x1 - 2.0).max(whole.x0 + 2.0));
-        Point::new(x, whole.y0 - LEADER_GAP_MM)
-    } else {
-        let x = target
-            .x
-            .clamp(whole.x0 + 2.0, (whole.x1 - 2.0).max(whole.x0 + 2.0));
-        Point::new(x, whole.y1 + LEADER_GAP_MM)
-    };
-    (target, end)
+/// What the best costs so far.
+fn cost_of(best: Option<&Best>) -> f64 {
+    best.map_or(f64::INFINITY, |best| best.cost)
 }
 
 fn contains(outer: Rect, inner: Rect) -> bool {

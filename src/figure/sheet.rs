@@ -140,7 +140,8 @@ impl Sheet {
             if placed.plate {
                 items.extend(placed.boxes.iter().map(|b| plate_under(*b, plate)));
             }
-            let texts = placed.block.texts(placed.corner, placed.align);
+            let lines = placed.boxes.len();
+            let texts = wish.block.texts(placed.corner, placed.align, lines);
             items.extend(texts.into_iter().map(Item::Text));
             self.add(
                 Layer::Label,

@@ -151,16 +151,11 @@ pub struct Block {
 impl Block {
     /// Measures the lines.
     pub fn new(lines: Vec<Vec<Run>>) -> Self {
-        let widths = lines.iter().map(|line| width(line, SIZE_MM)).collect();
-        Self::measured(lines, widths)
-    }
-
-    fn measured(lines: Vec<Vec<Run>>, widths: Vec<f64>) -> Self {
-        let width = widths.iter().copied().fold(0.0, f64::max);
+        let widths: Vec<f64> = lines.iter().map(|line| width(line, SIZE_MM)).collect();
         Self {
+            width: Lines::new(&widths).width,
             lines,
             widths,
-            width,
         }
     }
 
@@ -171,7 +166,7 @@ impl Block {
 
     /// Height from the top of the first line's capitals to the last line's descenders, mm.
     pub fn height(&self) -> f64 {
-        (RISE + FALL) * SIZE_MM + LEADING_MM * (self.lines.len() as f64 - 1.0)
+        height_of(self.lines.len())
     }
 
     /// What it says, in one line.
@@ -180,37 +175,23 @@ impl Block {
         self.lines.iter().map(line).collect::<Vec<_>>().join(" ")
     }
 
-    /// Without its last line; `None` if that was the only one.
-    pub fn shorter(&self) -> Option<Self> {
-        let rest = self.lines.len().checked_sub(1).filter(|n| *n > 0)?;
-        let (lines, widths) = (&self.lines[..rest], &self.widths[..rest]);
-        Some(Self::measured(lines.to_vec(), widths.to_vec()))
+    /// What is measured of its first lines.
+    ///
+    /// - `count`: of lines, at most as many as it has.
+    pub fn first(&self, count: usize) -> Lines<'_> {
+        if count == self.lines.len() {
+            return Lines {
+                widths: &self.widths,
+                width: self.width,
+            };
+        }
+        Lines::new(&self.widths[..count])
     }
 
-    /// The boxes of its lines when its left upper corner is at `corner`.
-    pub fn boxes(&self, corner: Point, align: Align) -> impl Iterator<Item = Rect> {
-        let (x, first) = self.first_line(corner, align);
-        let lines = self.widths.iter().enumerate();
-        lines.map(move |(i, width)| {
-            let at = Point::new(x, first + LEADING_MM * i as f64);
-            line_box(at, align, SIZE_MM, *width)
-        })
-    }
-
-    /// Where its lines begin, stand or end, and the base line of the first.
-    fn first_line(&self, corner: Point, align: Align) -> (f64, f64) {
-        let x = match align {
-            Align::Start => corner.x,
-            Align::Middle => corner.x + self.width() / 2.0,
-            Align::End => corner.x + self.width(),
-        };
-        (x, corner.y + RISE * SIZE_MM)
-    }
-
-    /// Its lines when the left upper corner of the whole is at `corner`.
-    pub fn texts(&self, corner: Point, align: Align) -> Vec<Text> {
-        let (x, first) = self.first_line(corner, align);
-        self.lines
+    /// Its first lines when their left upper corner is at `corner`.
+    pub fn texts(&self, corner: Point, align: Align, count: usize) -> Vec<Text> {
+        let (x, first) = self.first(count).first_line(corner, align);
+        self.lines[..count]
             .iter()
             .enumerate()
             .map(|(i, runs)| {
@@ -221,6 +202,60 @@ impl Block {
                 )
             })
             .collect()
+    }
+}
+
+/// Height of so many lines, mm.
+fn height_of(lines: usize) -> f64 {
+    (RISE + FALL) * SIZE_MM + LEADING_MM * (lines as f64 - 1.0)
+}
+
+/// Measures of a block's first lines.
+#[derive(Debug, Clone, Copy)]
+pub struct Lines<'a> {
+    widths: &'a [f64],
+    width: f64,
+}
+
+impl<'a> Lines<'a> {
+    fn new(widths: &'a [f64]) -> Self {
+        let width = widths.iter().copied().fold(0.0, f64::max);
+        Self { widths, width }
+    }
+
+    /// How many there are.
+    pub const fn count(self) -> usize {
+        self.widths.len()
+    }
+
+    /// Width of the widest, mm.
+    pub const fn width(self) -> f64 {
+        self.width
+    }
+
+    /// As [`Block::height`].
+    pub fn height(self) -> f64 {
+        height_of(self.widths.len())
+    }
+
+    /// The boxes of the lines when their left upper corner is at `corner`.
+    pub fn boxes(self, corner: Point, align: Align) -> impl Iterator<Item = Rect> {
+        let (x, first) = self.first_line(corner, align);
+        let lines = self.widths.iter().enumerate();
+        lines.map(move |(i, width)| {
+            let at = Point::new(x, first + LEADING_MM * i as f64);
+            line_box(at, align, SIZE_MM, *width)
+        })
+    }
+
+    /// Where the lines begin, stand or end, and the base line of the first.
+    fn first_line(self, corner: Point, align: Align) -> (f64, f64) {
+        let x = match align {
+            Align::Start => corner.x,
+            Align::Middle => corner.x + self.width / 2.0,
+            Align::End => corner.x + self.width,
+        };
+        (x, corner.y + RISE * SIZE_MM)
     }
 }
 
@@ -386,7 +421,10 @@ mod tests {
             vec![bold("main", Ink::L1), plain(", two legs", Ink::Ink)],
             vec![bold("0.19 kN", Ink::Ink)],
         ]);
-        let boxes: Vec<Rect> = block.boxes(Point::new(10.0, 20.0), Align::End).collect();
+        let boxes: Vec<Rect> = block
+            .first(2)
+            .boxes(Point::new(10.0, 20.0), Align::End)
+            .collect();
         assert!((boxes[0].x1 - boxes[1].x1).abs() < 1e-9);
         assert!((boxes[0].width() - block.width()).abs() < 1e-9);
         assert!((boxes[1].y1 - boxes[0].y0 - block.height()).abs() < 1e-9);
