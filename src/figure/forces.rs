@@ -5,11 +5,10 @@
 //! ```
 
 use glam::DVec3;
-use kurbo::{Point, Vec2};
+use kurbo::{Point, Rect, Vec2};
 
 use super::Detail;
 use super::arrows::{self, Kind};
-use super::climber::{self, Asked};
 use super::facts::{SLACK_N, force};
 use super::key::{SYMBOL_MM, Scale};
 use super::scene::{Scene, Stretch};
@@ -78,8 +77,8 @@ pub fn outgrowing(scene: &Scene<'_>) -> f64 {
 /// the helmet; where a rope is too short for that, they stay.
 ///
 /// - `scale`: mm/kN.
-pub fn pulls_begin(scene: &Scene<'_>, scale: f64, asked: &Asked) -> f64 {
-    let head = climber::climber(asked).head;
+/// - `head`: the box of head and helmet.
+pub fn pulls_begin(scene: &Scene<'_>, scale: f64, head: Rect) -> f64 {
     let mut covers = false;
     let corners = [
         (head.x0, head.y0),

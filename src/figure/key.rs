@@ -149,7 +149,7 @@ pub fn lay(
     let wrapped = |width: f64| wrap(entries, width);
     let tall = |columns: &[Column]| columns.iter().map(|c| c.tall).max().unwrap_or(0);
     let rows = wrapped(full);
-    let aside = fit(&wrapped(beside), None, beside);
+    let aside = scale.and_then(|_| fit(&wrapped(beside), None, beside));
     let inside = fit(&rows, scale, full);
     let (columns, inside) = match (aside, inside) {
         (Some(aside), Some(inside)) if tall(&aside).max(SCALE_ROWS) > tall(&inside) => {
@@ -196,12 +196,8 @@ struct Row {
     symbol: Vec<Item>,
     indent: f64,
     words: Vec<Run>,
-}
-
-impl Row {
-    fn width(&self) -> f64 {
-        self.indent + width(&self.words, SIZE_MM)
-    }
+    /// Of symbol and words, mm.
+    width: f64,
 }
 
 /// Entries as rows, words broken where one is wider than the rail.
@@ -222,6 +218,7 @@ fn wrap(entries: &[Entry], most: f64) -> Vec<Row> {
                     Vec::new()
                 },
                 indent,
+                width: indent + width(&words, SIZE_MM),
                 words,
             });
         }
@@ -272,7 +269,7 @@ fn fit(rows: &[Row], scale: Option<&Scale>, full: f64) -> Option<Vec<Column>> {
         }
         let wide = |(i, rows): (usize, &&[Row])| {
             let scale = scale.filter(|_| i == last).map_or(0.0, Scale::width);
-            rows.iter().map(Row::width).fold(scale, f64::max)
+            rows.iter().map(|row| row.width).fold(scale, f64::max)
         };
         let widths: Vec<f64> = chunks.iter().enumerate().map(wide).collect();
         let gaps = COLUMN_GAP_MM * last as f64;

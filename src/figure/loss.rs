@@ -23,7 +23,7 @@ use super::multiples::{self, Grid, Panel};
 use super::naming::along;
 use super::scene::{Scene, Stretch, draw_harness_point, stretches};
 use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
-use super::sheet::{Sheet, line, place_along, polygon, polyline};
+use super::sheet::{Sheet, Way, line, polygon, polyline};
 use super::text::{Block, bold, plain};
 use super::{Composed, Detail, Style, describe, marks, rope};
 use crate::rig::{Facing, LineId, Node, PointId, Rig};
@@ -235,7 +235,7 @@ impl Part<'_> {
         let grounded =
             strike.is_some_and(|s| scene.rig.tree.pieces.iter().all(|p| p.name != s.piece));
         if !grounded {
-            scene.draw_climber(&mut self.sheet, &asked);
+            scene.draw_climber(&mut self.sheet, climber::climber(&asked));
         }
         let places = self.places(Some(points));
         self.draw_after_ropes(&places, Some(after));
@@ -542,7 +542,7 @@ impl Part<'_> {
             (1..=count as i32).map(step).collect()
         };
         for share in shares {
-            let (at, along) = place_along(way, share);
+            let (at, along) = Way::new(way).at(share);
             items.push(head(at, along));
         }
         self.sheet.add(Layer::Angle, Item::group("path", items));

@@ -18,7 +18,7 @@ use super::scene::Scene;
 use super::shape::{Ink, Item, Layer, Stroke};
 use super::sheet::{Sheet, line};
 use super::text::{Align, LEADING_MM, Run, SIZE_MM, bold, plain, width};
-use super::{Composed, Detail, Style, describe, rope};
+use super::{Composed, Detail, Style, climber, describe, rope};
 use crate::quantity::{Quantity, degrees_text};
 use crate::rig::{Rig, ValuePath};
 use crate::statics::Solved;
@@ -171,7 +171,7 @@ fn panel(scene: &Scene<'_>, own: &LineFacts, scale: f64, style: Style<'_>) -> Pa
         }
     }
     let asked = scene.asked_at(scene.solved.climber_at, false);
-    scene.draw_climber(&mut sheet, &asked);
+    scene.draw_climber(&mut sheet, climber::climber(&asked));
     scene.draw_rope(&mut sheet, own.id, &scene.stretches(own.id));
     if let Some(pull) = own.on_climber_n.filter(|v| v.length() > SLACK_N) {
         let vector: Vec2 = scene.frame.direction(pull) * (scale / 1000.0);

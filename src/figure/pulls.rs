@@ -18,7 +18,7 @@ use super::scene::{Room, Scene};
 use super::shape::Ink;
 use super::sheet::Sheet;
 use super::text::{Block, bold, plain};
-use super::{Composed, Detail, Style, describe, many};
+use super::{Composed, Detail, Style, climber, describe, many};
 use crate::quantity::{Quantity, Units, quantity_text};
 use crate::rig::{Rig, Space};
 use crate::statics::Solved;
@@ -70,10 +70,13 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
         on_climber: Vec::new(),
     };
     let asked = figure.scene.asked_at(solved.climber_at, false);
-    figure.begin = pulls_begin(&figure.scene, scale, &asked);
-    let small = figure.scene.frame.scale < READS_MM_PER_M;
-    if !small {
-        figure.scene.draw_climber(&mut figure.sheet, &asked);
+    let drawn = climber::climber(&asked);
+    figure.begin = pulls_begin(&figure.scene, scale, drawn.head);
+    let mut over = None;
+    if figure.scene.frame.scale < READS_MM_PER_M {
+        over = Some(drawn);
+    } else {
+        figure.scene.draw_climber(&mut figure.sheet, drawn);
     }
     figure.draw_weight(weight_mm);
     // Where room is scarce, the forces that make the lesson are lettered before the lines.
@@ -87,8 +90,8 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Composed {
         figure.draw_feet();
         figure.draw_missing();
     }
-    if small {
-        figure.scene.draw_climber_over(&mut figure.sheet, &asked);
+    if let Some(drawn) = over {
+        figure.scene.draw_climber_over(&mut figure.sheet, drawn);
         for (kind, from, to) in &figure.on_climber {
             arrows::head_again(&mut figure.sheet, *kind, *from, *to);
         }

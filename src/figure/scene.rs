@@ -7,7 +7,7 @@
 use glam::DVec3;
 use kurbo::{Point, Rect, Vec2};
 
-use super::climber::{self, Asked};
+use super::climber::{self, Asked, Climber};
 use super::facts::{LineFacts, gather, is_climber};
 use super::frame::{Frame, View, extent, shown};
 use super::hit::Outline;
@@ -327,16 +327,14 @@ impl<'a> Scene<'a> {
 
     /// Draws the climber over what was drawn of the forces so far: their shafts start inside the
     /// body.
-    pub fn draw_climber_over(&self, sheet: &mut Sheet, asked: &Asked) {
-        let drawn = climber::climber(asked);
+    pub fn draw_climber_over(&self, sheet: &mut Sheet, drawn: Climber) {
         block_climber(sheet, &drawn);
         let items = drawn.body.into_iter().chain(drawn.near_arm);
         sheet.add(Layer::Force, Item::group("climber", items));
     }
 
     /// Draws the climber behind the ropes, an arm that takes one before them.
-    pub fn draw_climber(&self, sheet: &mut Sheet, asked: &Asked) {
-        let drawn = climber::climber(asked);
+    pub fn draw_climber(&self, sheet: &mut Sheet, drawn: Climber) {
         block_climber(sheet, &drawn);
         sheet.extend(Layer::Climber, drawn.body);
         let layer = if drawn.near_grips {
@@ -408,7 +406,7 @@ impl<'a> Scene<'a> {
     }
 }
 
-fn block_climber(sheet: &mut Sheet, drawn: &climber::Climber) {
+fn block_climber(sheet: &mut Sheet, drawn: &Climber) {
     for outline in &drawn.outlines {
         for outline in Outline::of_filled_path(outline) {
             sheet.block(Cover::Never, outline);

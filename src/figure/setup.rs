@@ -15,7 +15,7 @@ use super::setup_details::{self as details, Closer};
 use super::shape::{Ink, Item, Layer};
 use super::sheet::Sheet;
 use super::text::{Block, bold, plain};
-use super::{Composed, Detail, Style, describe, marks, rope};
+use super::{Composed, Detail, Style, climber, describe, marks, rope};
 use crate::rig::{Over, Rig};
 use crate::statics::Solved;
 
@@ -49,7 +49,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style<'_>) -> Composed {
     let mut sheet = Sheet::default();
     scene.draw_wood(&mut sheet);
     let asked = scene.asked_at(solved.climber_at, true);
-    scene.draw_climber(&mut sheet, &asked);
+    scene.draw_climber(&mut sheet, climber::climber(&asked));
     scene.draw_ropes(&mut sheet);
     scene.draw_marks(&mut sheet);
     let mut hitches = false;

@@ -87,8 +87,9 @@ impl Sheet {
 
     /// A line of text that has its place already; later labels keep clear of it.
     pub fn letter(&mut self, layer: Layer, text: Text) {
-        self.block(Cover::Never, Outline::Box(text.bounds()));
-        self.lettered.push(text.bounds());
+        let bounds = text.bounds();
+        self.block(Cover::Never, Outline::Box(bounds));
+        self.lettered.push(bounds);
         self.add(layer, Item::Text(text));
     }
 
@@ -206,19 +207,37 @@ pub fn line(from: Point, to: Point, stroke: Stroke) -> Item {
     Shape::stroked(polyline(&[from, to]), stroke).into()
 }
 
-/// The place at a share of a polyline's length, and the direction there.
-pub fn place_along(points: &[Point], share: f64) -> (Point, Vec2) {
-    let long: f64 = points.windows(2).map(|two| two[0].distance(two[1])).sum();
-    let mut left = share * long;
-    for two in points.windows(2) {
-        let step = two[0].distance(two[1]);
-        if step >= left && step > 0.0 {
-            let way = (two[1] - two[0]) / step;
-            return (two[0] + way * left, way);
+/// A polyline of one point at least, with the lengths of its steps.
+pub struct Way<'a> {
+    points: &'a [Point],
+    steps: Vec<f64>,
+    /// Length of the whole, mm.
+    pub long: f64,
+}
+
+impl<'a> Way<'a> {
+    /// Measures the steps.
+    pub fn new(points: &'a [Point]) -> Self {
+        let steps: Vec<f64> = points.windows(2).map(|s| s[0].distance(s[1])).collect();
+        Self {
+            long: steps.iter().sum(),
+            points,
+            steps,
         }
-        left -= step;
     }
-    (points[points.len() - 1], Vec2::new(1.0, 0.0))
+
+    /// The place at a share of its length, and the direction there.
+    pub fn at(&self, share: f64) -> (Point, Vec2) {
+        let mut left = share * self.long;
+        for (two, step) in self.points.windows(2).zip(&self.steps) {
+            if *step >= left && *step > 0.0 {
+                let way = (two[1] - two[0]) / *step;
+                return (two[0] + way * left, way);
+            }
+            left -= step;
+        }
+        (self.points[self.points.len() - 1], Vec2::new(1.0, 0.0))
+    }
 }
 
 /// A path through points.

@@ -178,7 +178,9 @@ fn draw_elevation(sheet: &mut Sheet, scene: &Scene<'_>, scale: f64) {
     scene.draw_tree(sheet);
     let order = by_depth(scene, |at| -at.y);
     let asked = scene.asked_at(scene.solved.climber_at, false);
-    scene.draw_climber(sheet, &asked);
+    let drawn = climber::climber(&asked);
+    let head = drawn.head;
+    scene.draw_climber(sheet, drawn);
     for id in &order {
         scene.draw_rope(sheet, *id, &scene.stretches(*id));
     }
@@ -195,7 +197,7 @@ fn draw_elevation(sheet: &mut Sheet, scene: &Scene<'_>, scale: f64) {
         let spots = along(scene.harness, weight, &[0.92, 0.8, 0.65, 0.5], &block, None);
         wish(sheet, "weight", block, weight, spots);
     }
-    let begin = pulls_begin(scene, scale, &asked);
+    let begin = pulls_begin(scene, scale, head);
     draw_forces(sheet, scene, &order, scale, begin);
     scene.draw_marks(sheet);
 }

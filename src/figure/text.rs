@@ -311,12 +311,21 @@ impl Measured {
 
     /// The sum of the letters' advances, where all of them are known.
     fn by_pairs(&self, text: &str) -> Option<i32> {
-        let mut units = 0;
-        for pair in letter_pairs(text) {
-            let known = self.pairs.get(pair?)?;
-            units += i32::from((*known != UNKNOWN).then_some(*known)?);
+        let known = |letter: usize, next: usize| {
+            let known = *self.pairs.get(LETTERS * letter + next)?;
+            (known != UNKNOWN).then_some(i32::from(known))
+        };
+        let mut letters = text.chars();
+        let Some(first) = letters.next() else {
+            return Some(0);
+        };
+        let (mut letter, mut units) = (place(first)?, 0);
+        for next in letters {
+            let next = place(next)?;
+            units += known(letter, next)?;
+            letter = next;
         }
-        Some(units)
+        Some(units + known(letter, 0)?)
     }
 
     /// Keeps the advances of a shaped text's letters, if each is one glyph.

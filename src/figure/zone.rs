@@ -18,9 +18,9 @@ use super::label::{Cover, Spot, Wish};
 use super::naming::line_entries;
 use super::scene::{Room, Scene};
 use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
-use super::sheet::{Sheet, place_along, polygon, polyline, rect_path};
+use super::sheet::{Sheet, Way, polygon, polyline, rect_path};
 use super::text::{Align, Block, Run, bold, plain};
-use super::{Composed, Detail, Style, describe};
+use super::{Composed, Detail, Style, climber, describe};
 use crate::quantity::{Quantity, quantity_text};
 use crate::rig::{LineId, Node, Rig};
 use crate::statics::{Contour, NotHeld, Solved, Zone, ZoneEdge};
@@ -70,7 +70,7 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
     draw_zone(&mut sheet, &scene, zone, &contours);
     draw_limits(&mut sheet, &scene, zone);
     let asked = scene.asked_at(solved.climber_at, false);
-    scene.draw_climber(&mut sheet, &asked);
+    scene.draw_climber(&mut sheet, climber::climber(&asked));
     scene.draw_ropes(&mut sheet);
     scene.draw_marks(&mut sheet);
     wish_contours(&mut sheet, &scene, &contours);
@@ -199,8 +199,9 @@ fn around(places: &[Point]) -> Rect {
 
 /// Places at even distances along a path, both ends among them.
 fn places_along(path: &[Point]) -> Vec<Point> {
+    let way = Way::new(path);
     (0..=CONTOUR_CHECKS)
-        .map(|i| place_along(path, f64::from(i) / f64::from(CONTOUR_CHECKS)).0)
+        .map(|i| way.at(f64::from(i) / f64::from(CONTOUR_CHECKS)).0)
         .collect()
 }
 
@@ -292,8 +293,8 @@ fn draw_limits(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
         };
         let run = on_sheet(scene, &edge.path);
         let (first, last) = (run[0], run[run.len() - 1]);
-        let (_, out) = place_along(&run, 0.98);
-        let (_, into) = place_along(&run, 0.02);
+        let way = Way::new(&run);
+        let ((_, out), (_, into)) = (way.at(0.98), way.at(0.02));
         for (from, way) in [(last, out), (first, -into)] {
             // The run itself lies on the circle to a cell: start where the circle is nearest.
             let angle = libm::atan2(from.y - centre.y, from.x - centre.x);
@@ -406,7 +407,7 @@ fn wish_edges(sheet: &mut Sheet, scene: &Scene<'_>, zone: &Zone) {
         if again {
             continue;
         }
-        let (target, _) = place_along(&points, 0.5);
+        let (target, _) = Way::new(&points).at(0.5);
         sheet.wish(Wish {
             name: format!("edge-{}", i + 1),
             block: Block::new(lines),
@@ -432,7 +433,8 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
     let meetings: Vec<Point> = places.chain([scene.harness]).collect();
     for drawn in contours {
         let (contour, points) = (drawn.contour, &drawn.path);
-        if length_of(points) < LEAST_RUN_MM {
+        let way = Way::new(points);
+        if way.long < LEAST_RUN_MM {
             continue;
         }
         let beside = |at: Point| {
@@ -453,7 +455,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
             .iter()
             .enumerate()
             .map(|(step, share)| {
-                let (at, _) = place_along(points, *share);
+                let (at, _) = way.at(*share);
                 Spot {
                     corner: at - Vec2::new(block.width(), block.height()) / 2.0,
                     align: Align::Middle,
