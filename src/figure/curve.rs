@@ -226,7 +226,9 @@ fn side(path: &mut BezPath, joints: &[(Point, f64)]) {
 
 /// The path and others after it, as one.
 pub fn joined(paths: impl IntoIterator<Item = BezPath>) -> BezPath {
-    let mut all = BezPath::new();
+    let mut paths = paths.into_iter();
+    // What stands there already is the first one.
+    let mut all = paths.next().unwrap_or_default();
     for path in paths {
         all.extend(path);
     }

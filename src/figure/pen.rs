@@ -5,6 +5,8 @@
 //! BezPath ─round→ whole units of a grid ─Pen→ path data
 //! ```
 
+use std::cell::RefCell;
+
 use kurbo::{BezPath, PathEl, Point};
 
 /// A place in units of a grid.
@@ -73,15 +75,13 @@ fn hundredths(mm: f64) -> i64 {
     debug_assert!(mm.is_finite(), "figure coordinate {mm} is not finite");
     // As `round`, which is a call where the processor has no instruction for it.
     let n = mm * 100.0;
-    let whole = n as i64;
-    let rest = n - whole as f64;
-    whole + i64::from(rest >= 0.5) - i64::from(rest <= -0.5)
+    (n + 0.5_f64.copysign(n)) as i64
 }
 
 /// Of the hundredths, so that a place on one grid is near the same place on the other.
 fn tenths(mm: f64) -> i64 {
     let n = hundredths(mm);
-    (n + 5 * n.signum()) / 10
+    (n + if n < 0 { -5 } else { 5 }) / 10
 }
 
 /// What was written: texts are UTF-8, and what pens write is ASCII.
@@ -230,6 +230,54 @@ impl<const ROOM: usize> Signs<ROOM> {
     fn write(&mut self, out: &mut Vec<u8>) {
         out.extend_from_slice(&self.text[..self.len]);
         self.len = 0;
+    }
+}
+
+thread_local! {
+    /// Room that this thread has written drawings in.
+    static ROOM: RefCell<[Vec<u8>; 2]> = const { RefCell::new([Vec::new(), Vec::new()]) };
+}
+
+/// Two empty texts with the room that earlier drawings took: they would grow to it step by step.
+pub(crate) fn room() -> [Vec<u8>; 2] {
+    ROOM.take()
+}
+
+/// Takes their room back.
+pub(crate) fn reuse(mut room: [Vec<u8>; 2]) {
+    room.iter_mut().for_each(Vec::clear);
+    ROOM.set(room);
+}
+
+/// Long paths that a drawing has already, each with where its text stands: a paper edge, bark or the
+/// core of a rope has the outline of what it belongs to.
+pub(crate) struct Known<'a, T>(Vec<(&'a BezPath, T)>);
+
+impl<T> Default for Known<'_, T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<'a, T: Clone> Known<'a, T> {
+    /// Shorter paths are sooner written than found.
+    const LONG: usize = 6;
+
+    /// What is known of a path.
+    pub(crate) fn find(&self, path: &BezPath) -> Option<T> {
+        let elements = path.elements();
+        if elements.len() < Self::LONG {
+            return None;
+        }
+        let same = |(known, _): &&(&BezPath, T)| known.elements() == elements;
+        self.0.iter().rev().find(same).map(|(_, at)| at.clone())
+    }
+
+    /// Notes a path.
+    pub(crate) fn note(&mut self, path: &'a BezPath, at: T) {
+        if path.elements().len() >= Self::LONG {
+            self.0.push((path, at));
+        }
     }
 }
 

@@ -14,7 +14,7 @@ use std::ops::Range;
 
 use kurbo::BezPath;
 
-use super::pen::{coord, push_coord, push_path, text_of};
+use super::pen::{Known, coord, push_coord, push_path, reuse, room, text_of};
 use super::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use super::sheet::Sheet;
 use super::text::{Align, SIZE_MM, Text, Weight};
@@ -58,14 +58,16 @@ pub enum Scheme {
 /// Writes a sheet.
 pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
     let id = escape(head.id);
+    let [out, data] = room();
     let mut writer = Writer {
-        out: Vec::with_capacity(16 * 1024),
+        out,
         id: &id,
         scheme,
         used: [[false; 2]; Ink::ALL.len()],
         clips: 0,
-        data: Vec::with_capacity(32 * 1024),
-        paths: Vec::new(),
+        data,
+        paths: Vec::with_capacity(128),
+        known: Known::default(),
     };
     for (layer, items) in sheet.layers() {
         let word = layer.word();
@@ -84,7 +86,10 @@ pub fn write(sheet: &Sheet, head: &Head<'_>, scheme: Scheme) -> String {
     }
     let (width, height) = (coord(head.size_mm.0), coord(head.size_mm.1));
     let title = escape(head.title);
-    let mut svg = format!(
+    let room = writer.out.len() + writer.data.len() + 64 * writer.paths.len();
+    let mut svg = String::with_capacity(room + head.description.len() + 4096);
+    let _ = write!(
+        svg,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
          viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"{id}-title {id}-desc\" \
          font-family=\"'IBM Plex Sans',sans-serif\" font-size=\"{size}\" fill=\"none\" \
@@ -154,6 +159,8 @@ struct Writer<'a> {
     /// Outlines of paths, one after another.
     data: Vec<u8>,
     paths: Vec<Placed>,
+    /// Outlines that stand there alone.
+    known: Known<'a, Range<usize>>,
 }
 
 /// A path: it belongs where its attributes stand in the text.
@@ -163,16 +170,24 @@ struct Placed {
     outline: Range<usize>,
 }
 
-impl Writer<'_> {
-    fn items(&mut self, items: &[Item]) {
+impl<'a> Writer<'a> {
+    fn items(&mut self, items: &'a [Item]) {
         let mut rest = items;
         while let Some((first, after)) = rest.split_first() {
             rest = after;
             match first {
                 Item::Shape(shape) => {
+                    let known = self.known.find(&shape.path);
+                    if let Some(outline) =
+                        known.filter(|o| shape.fill.is_some() || o.len() >= MERGED)
+                    {
+                        self.shape(shape, outline);
+                        continue;
+                    }
                     // Neighbours with one stroke and no fill are one path: the same picture, less text.
                     let from = self.data.len();
                     push_path(&mut self.data, &shape.path);
+                    let alone = self.data.len();
                     while let Some((Item::Shape(next), further)) = rest.split_first()
                         && shape.fill.is_none()
                         && next.fill.is_none()
@@ -182,7 +197,11 @@ impl Writer<'_> {
                         push_path(&mut self.data, &next.path);
                         rest = further;
                     }
-                    self.shape(shape, from);
+                    let outline = from..self.data.len();
+                    if outline.end == alone {
+                        self.known.note(&shape.path, outline.clone());
+                    }
+                    self.shape(shape, outline);
                 }
                 Item::Group { id, clip, items } => self.group(id.as_deref(), clip.as_ref(), items),
                 Item::Text(text) if text.halo => {
@@ -199,8 +218,8 @@ impl Writer<'_> {
         }
     }
 
-    /// Takes in a shape whose outline stands in `data` from there on.
-    fn shape(&mut self, shape: &Shape, from: usize) {
+    /// Takes in a shape whose outline stands there in `data`.
+    fn shape(&mut self, shape: &Shape, outline: Range<usize>) {
         let at = self.out.len();
         let stroke_ink = shape.stroke.as_ref().map(|s| s.ink);
         self.colours_of(shape.fill, stroke_ink);
@@ -209,14 +228,15 @@ impl Writer<'_> {
         }
         self.paths.push(Placed {
             attributes: at..self.out.len(),
-            outline: from..self.data.len(),
+            outline,
         });
     }
 
     /// Writes what was gathered; an outline that is drawn again (paper edge, rope and core; bark and
     /// wood) is written once and used, where that is shorter.
     fn finish(self, svg: &mut String) {
-        let (data, text) = (text_of(self.data), text_of(self.out));
+        // What pens write is ASCII, and texts are UTF-8.
+        let [data, text] = [&self.data, &self.out].map(|t| str::from_utf8(t).unwrap_or_default());
         let mut known: BTreeMap<&str, usize> = BTreeMap::new();
         // Outlines and how often they are drawn.
         let mut outlines: Vec<(&str, usize)> = Vec::with_capacity(self.paths.len());
@@ -242,12 +262,12 @@ impl Writer<'_> {
         };
         let names = outlines.iter().enumerate();
         let names: Vec<Option<String>> = names.map(|(i, outline)| name(i, *outline)).collect();
-        svg.reserve(text.len() + data.len() + 64 * self.paths.len());
         if names.iter().any(Option::is_some) {
             svg.push_str("<defs>\n");
             for (name, (d, _)) in names.iter().zip(&outlines) {
                 if let Some(name) = name {
-                    let _ = writeln!(svg, "<path id=\"{name}\" d=\"{d}\"/>");
+                    let parts = ["<path id=\"", name, "\" d=\"", d, "\"/>\n"];
+                    parts.iter().for_each(|part| svg.push_str(part));
                 }
             }
             svg.push_str("</defs>\n");
@@ -264,9 +284,10 @@ impl Writer<'_> {
             parts.iter().for_each(|part| svg.push_str(part));
         }
         svg.push_str(&text[from..]);
+        reuse([self.out, self.data]);
     }
 
-    fn group(&mut self, id: Option<&str>, clip: Option<&BezPath>, items: &[Item]) {
+    fn group(&mut self, id: Option<&str>, clip: Option<&BezPath>, items: &'a [Item]) {
         let mut clip_name = None;
         if let Some(path) = clip {
             self.clips += 1;
@@ -423,20 +444,24 @@ pub(crate) fn escape(text: &str) -> String {
 
 /// As [`escape`], after what is there.
 pub(crate) fn push_escaped(out: &mut Vec<u8>, text: &str) {
+    let bytes = text.as_bytes();
     let mut from = 0;
-    for (at, c) in text.char_indices() {
-        let written = match c {
-            '&' => "&amp;",
-            '<' => "&lt;",
-            '>' => "&gt;",
-            '"' => "&quot;",
-            c if c.is_control() => " ",
+    for (at, byte) in bytes.iter().enumerate() {
+        let (written, long) = match byte {
+            b'&' => ("&amp;", 1),
+            b'<' => ("&lt;", 1),
+            b'>' => ("&gt;", 1),
+            b'"' => ("&quot;", 1),
+            0..=0x1f | 0x7f => (" ", 1),
+            // U+0080 to U+009F, the control characters of two bytes.
+            0xc2 if bytes.get(at + 1).is_some_and(|next| *next < 0xa0) => (" ", 2),
             _ => continue,
         };
-        push(out, &[&text[from..at], written]);
-        from = at + c.len_utf8();
+        out.extend_from_slice(&bytes[from..at]);
+        push(out, &[written]);
+        from = at + long;
     }
-    push(out, &[&text[from..]]);
+    out.extend_from_slice(&bytes[from..]);
 }
 
 #[cfg(test)]

@@ -403,10 +403,16 @@ fn hidden_m(piece: &Piece, pieces: &[Piece]) -> f64 {
     let others = pieces.iter().filter(|other| other.name != piece.name);
     let others: Vec<&Piece> = others.collect();
     let mut out = 0.0;
+    // The piece that held the last step.
+    let mut inside = 0;
     while out < length {
         let at = piece.from + axis * (out / length);
-        if !others.iter().any(|other| other.depth_m(at) > 0.0) {
-            break;
+        let holds = |other: &&Piece| other.depth_m(at) > 0.0;
+        if !others.get(inside).is_some_and(holds) {
+            match others.iter().position(holds) {
+                Some(found) => inside = found,
+                None => break,
+            }
         }
         out += STEP_M;
     }

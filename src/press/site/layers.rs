@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::svg::{Element, with_id};
+use super::svg::{Element, ROOM_FOR_IDS, push_with_id};
 
 /// A layer shorter than this is not worth a name: bytes.
 const WORTH_SHARING: usize = 120;
@@ -20,9 +20,11 @@ impl Layers {
     /// a name for those that are new. Named shapes that the page has are left out: a shape's name
     /// says what it is.
     pub(super) fn share(&mut self, element: &Element, id: &str) -> String {
-        let mut out = with_id(&element.head, id);
         let room = element.layers.iter().map(|layer| layer.text.len() + 16);
-        out.reserve(room.sum());
+        let shapes = element.shapes.iter().map(String::len);
+        let room = element.head.len() + room.chain(shapes).sum::<usize>();
+        let mut out = String::with_capacity(room + ROOM_FOR_IDS);
+        push_with_id(&mut out, &element.head, id);
         let shapes = element.shapes.iter();
         let mut fresh = shapes
             .filter(|shape| self.shapes.insert((*shape).clone()))
@@ -34,7 +36,7 @@ impl Layers {
         }
         for layer in &element.layers {
             if layer.text.len() < WORTH_SHARING || layer.own_ids {
-                out.push_str(&layer.in_page(id));
+                layer.push_to(&mut out, id);
                 continue;
             }
             match self.known.get(&layer.text) {

@@ -17,7 +17,9 @@ use std::ops::Range;
 use kurbo::BezPath;
 use sha2::{Digest, Sha256};
 
-use crate::figure::pen::{Grid, Hand, Pen, Place, push_coord, push_path, text_of};
+use crate::figure::pen::{
+    Grid, Hand, Known, Pen, Place, push_coord, push_path, reuse, room, text_of,
+};
 use crate::figure::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use crate::figure::text::{Align, SIZE_MM, Text, Weight};
 use crate::figure::{HALO_MM, Picture, firm_edges, push, push_escaped};
@@ -81,7 +83,12 @@ pub(super) fn lighter(picture: &Picture, names: Names) -> (Vec<String>, Vec<Laye
 }
 
 fn layers<'a>(layers: impl Iterator<Item = &'a [Item]>, names: Names) -> (Vec<String>, Vec<Layer>) {
-    let mut all = Gathering::default();
+    let [data, text] = room();
+    let mut all = Gathering {
+        data,
+        text,
+        ..Gathering::default()
+    };
     let mut ends = Vec::new();
     for items in layers {
         all.layer(items);
@@ -90,7 +97,11 @@ fn layers<'a>(layers: impl Iterator<Item = &'a [Item]>, names: Names) -> (Vec<St
     let Gathering {
         data, text, pieces, ..
     } = all;
-    let (data, text) = (text_of(data), text_of(text));
+    let room = [data, text];
+    // What pens write is ASCII, and texts are UTF-8.
+    let [data, text] = room
+        .each_ref()
+        .map(|t| str::from_utf8(t).unwrap_or_default());
     let mut times: BTreeMap<&str, usize> = BTreeMap::new();
     if names == Names::Given {
         for path in pieces.iter().filter_map(Piece::path) {
@@ -105,8 +116,8 @@ fn layers<'a>(layers: impl Iterator<Item = &'a [Item]>, names: Names) -> (Vec<St
         .map(|shape| (shape, name_of(shape)))
         .collect();
     let writing = Writing {
-        data: &data,
-        text: &text,
+        data,
+        text,
         shapes: &shapes,
     };
     let mut from = 0;
@@ -119,7 +130,9 @@ fn layers<'a>(layers: impl Iterator<Item = &'a [Item]>, names: Names) -> (Vec<St
     let named = shapes
         .iter()
         .map(|(shape, name)| format!("<path id=\"{name}\" d=\"M0 0{shape}\"/>"));
-    (named.collect(), written)
+    let named = named.collect();
+    reuse(room);
+    (named, written)
 }
 
 /// A name by what the shape is: the start of its SHA-256.
@@ -172,6 +185,17 @@ struct Gathering<'a> {
     text: Vec<u8>,
     pieces: Vec<Piece<'a>>,
     clips: usize,
+    /// Paths that stand in the data alone.
+    known: Known<'a, Drawn>,
+}
+
+/// A path in the data.
+#[derive(Clone)]
+struct Drawn {
+    grid: Grid,
+    start: Place,
+    end: Place,
+    shape: Range<usize>,
 }
 
 impl<'a> Gathering<'a> {
@@ -221,9 +245,17 @@ impl<'a> Gathering<'a> {
         } else {
             Grid::Hundredths
         };
+        let known = self.known.find(&shape.path).filter(|known| {
+            known.grid == grid && (shape.fill.is_some() || known.shape.len() >= GATHERED)
+        });
+        if let Some(drawn) = known {
+            self.path(shape, drawn);
+            return rest;
+        }
         let from = self.data.len();
         let mut pen = Pen::new(&mut self.data, grid, Hand::Shape);
         pen.draw(&shape.path);
+        let alone = pen.written();
         while let Some((Item::Shape(next), further)) = rest.split_first()
             && shape.fill.is_none()
             && next.fill.is_none()
@@ -234,6 +266,27 @@ impl<'a> Gathering<'a> {
             rest = further;
         }
         let (start, end) = pen.ends();
+        let drawn = Drawn {
+            grid,
+            start,
+            end,
+            shape: from..self.data.len(),
+        };
+        if drawn.shape.end == alone {
+            self.known.note(&shape.path, drawn.clone());
+        }
+        self.path(shape, drawn);
+        rest
+    }
+
+    /// Takes in a shape that is drawn.
+    fn path(&mut self, shape: &'a Shape, drawn: Drawn) {
+        let Drawn {
+            grid,
+            start,
+            end,
+            shape: data,
+        } = drawn;
         let path = Path {
             fill: shape.fill,
             stroke: shape.stroke.as_ref(),
@@ -241,17 +294,15 @@ impl<'a> Gathering<'a> {
             grid,
             start,
             end,
-            shape: from..self.data.len(),
+            shape: data,
         };
         match self.pieces.last_mut() {
             Some(Piece::Path(halo)) if is_halo(halo, &path, &self.data) => {
                 halo.fill = path.fill;
                 halo.halo = true;
-                self.data.truncate(from);
             }
             _ => self.pieces.push(Piece::Path(path)),
         }
-        rest
     }
 
     fn group(&mut self, clip: Option<&'a BezPath>, items: &'a [Item], on_grid: bool) {

@@ -81,17 +81,18 @@ impl Element {
 
     /// The whole element with the id that it has in its page.
     pub(super) fn alone(&self, id: &str) -> String {
-        let mut out = with_id(&self.head, id);
         let layers = self.layers.iter().map(|layer| layer.text.len());
         let shapes = self.shapes.iter().map(String::len);
-        out.reserve(layers.chain(shapes).sum::<usize>() + 32);
+        let room = self.head.len() + layers.chain(shapes).sum::<usize>();
+        let mut out = String::with_capacity(room + ROOM_FOR_IDS);
+        push_with_id(&mut out, &self.head, id);
         if !self.shapes.is_empty() {
             out.push_str("<defs>");
             self.shapes.iter().for_each(|shape| out.push_str(shape));
             out.push_str("</defs>");
         }
         for layer in &self.layers {
-            out.push_str(&layer.in_page(id));
+            layer.push_to(&mut out, id);
         }
         out.push_str("</svg>");
         out
@@ -99,16 +100,25 @@ impl Element {
 }
 
 impl Layer {
-    /// The layer with the id that the drawing has in its page.
-    pub(super) fn in_page(&self, id: &str) -> std::borrow::Cow<'_, str> {
+    /// Adds the layer with the id that the drawing has in its page.
+    pub(super) fn push_to(&self, out: &mut String, id: &str) {
         match self.own_ids {
-            true => with_id(&self.text, id).into(),
-            false => self.text.as_str().into(),
+            true => push_with_id(out, &self.text, id),
+            false => out.push_str(&self.text),
         }
     }
 }
 
-/// A text with the id of the drawing in its page.
-pub(super) fn with_id(text: &str, id: &str) -> String {
-    text.replace(OWN_ID, &escape(id))
+/// Room for ids in a drawing, and for what stands round its layers: bytes.
+pub(super) const ROOM_FOR_IDS: usize = 256;
+
+/// Adds a text with the id of the drawing in its page.
+pub(super) fn push_with_id(out: &mut String, text: &str, id: &str) {
+    let id = escape(id);
+    let mut parts = text.split(OWN_ID);
+    out.push_str(parts.next().unwrap_or_default());
+    for part in parts {
+        out.push_str(&id);
+        out.push_str(part);
+    }
 }

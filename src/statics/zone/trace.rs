@@ -140,12 +140,15 @@ pub(crate) fn simplified(path: &[DVec2], tolerance: f64) -> Vec<DVec2> {
     keep[path.len() - 1] = true;
     let mut open = vec![(0, path.len() - 1)];
     while let Some((a, b)) = open.pop() {
-        let far = (a + 1..b)
-            .map(|k| (k, distance_to_segment(path[k], path[a], path[b])))
-            .max_by(|p, q| p.1.total_cmp(&q.1));
-        if let Some((k, distance)) = far
-            && distance > tolerance
-        {
+        let segment = Segment::new(path[a], path[b]);
+        let (mut k, mut far) = (a, f64::NEG_INFINITY);
+        for (i, at) in (a + 1..).zip(&path[a + 1..b]) {
+            let squared = segment.squared_distance(*at);
+            if squared >= far {
+                (k, far) = (i, squared);
+            }
+        }
+        if far > tolerance * tolerance {
             keep[k] = true;
             open.push((a, k));
             open.push((k, b));
@@ -157,7 +160,29 @@ pub(crate) fn simplified(path: &[DVec2], tolerance: f64) -> Vec<DVec2> {
 
 /// Distance from a place to the segment between two others, metres.
 pub(super) fn distance_to_segment(at: DVec2, a: DVec2, b: DVec2) -> f64 {
-    let along = b - a;
-    let share = (at - a).dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
-    at.distance(a + along * share.clamp(0.0, 1.0))
+    Segment::new(a, b).squared_distance(at).sqrt()
+}
+
+/// From one place to another.
+struct Segment {
+    from: DVec2,
+    along: DVec2,
+    squared: f64,
+}
+
+impl Segment {
+    fn new(from: DVec2, to: DVec2) -> Self {
+        let along = to - from;
+        Self {
+            from,
+            along,
+            squared: along.length_squared().max(f64::MIN_POSITIVE),
+        }
+    }
+
+    /// Of the distance from a place, square metres.
+    fn squared_distance(&self, at: DVec2) -> f64 {
+        let share = (at - self.from).dot(self.along) / self.squared;
+        at.distance_squared(self.from + self.along * share.clamp(0.0, 1.0))
+    }
 }
