@@ -13,6 +13,8 @@ pub struct Memo<T>(Option<Mutex<Rounds<T>>>);
 struct Rounds<T> {
     now: BTreeMap<Digest, T>,
     before: BTreeMap<Digest, T>,
+    /// The most new ones that a round remembers.
+    most: usize,
 }
 
 impl<T> Default for Memo<T> {
@@ -24,9 +26,15 @@ impl<T> Default for Memo<T> {
 impl<T: Clone> Memo<T> {
     /// One that remembers.
     pub fn new() -> Self {
+        Self::of(usize::MAX)
+    }
+
+    /// One that remembers no more than so many new results of a round.
+    pub fn of(most: usize) -> Self {
         Self(Some(Mutex::new(Rounds {
             now: BTreeMap::new(),
             before: BTreeMap::new(),
+            most,
         })))
     }
 
@@ -44,7 +52,10 @@ impl<T: Clone> Memo<T> {
     /// Remembers a result.
     pub fn keep(&self, key: Digest, result: T) {
         if let Some(rounds) = &self.0 {
-            lock(rounds).now.insert(key, result);
+            let mut rounds = lock(rounds);
+            if rounds.now.len() < rounds.most {
+                rounds.now.insert(key, result);
+            }
         }
     }
 
@@ -87,5 +98,17 @@ mod tests {
         memo.settle();
         memo.get(key, || made += 1);
         assert_eq!(made, 2);
+    }
+
+    #[test]
+    fn a_full_round_is_not_added_to() {
+        let memo = Memo::of(1);
+        let (first, second) = (Digest::of(b"1"), Digest::of(b"2"));
+        memo.keep(first, 1);
+        memo.keep(second, 2);
+        assert_eq!((memo.find(first), memo.find(second)), (Some(1), None));
+        memo.settle();
+        memo.keep(second, 2);
+        assert_eq!(memo.find(second), Some(2));
     }
 }

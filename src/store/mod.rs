@@ -32,6 +32,13 @@ use crate::press::site::{Drawn, Facts, Sketch};
 use crate::rules::KeptVerdict;
 use crate::statics::Solved;
 
+/// Drawings that a store in memory remembers of one press: those of the few lessons that somebody is
+/// at work on. A large pack's own, each twice in its files, would double the memory.
+const MOST_DRAWINGS: usize = 1000;
+
+/// Rigs solved with their zones, likewise.
+const MOST_SOLVED: usize = 200;
+
 /// A file of the output without its bytes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct FileMark {
@@ -141,8 +148,8 @@ impl Store {
             pages: Memo::new(),
             verdicts: Memo::new(),
             sketches: Memo::new(),
-            solved: Memo::new(),
-            drawings: Memo::new(),
+            solved: Memo::of(MOST_SOLVED),
+            drawings: Memo::of(MOST_DRAWINGS),
             ..Self::default()
         }
     }
@@ -211,7 +218,11 @@ impl Store {
     fn piece(&self, files: Vec<OutFile>, sink: &dyn Sink) -> Piece {
         let mut piece = Piece::default();
         if self.in_memory {
-            piece.files = files.into_iter().map(Arc::new).collect();
+            let tight = |mut file: OutFile| {
+                file.bytes.shrink_to_fit();
+                Arc::new(file)
+            };
+            piece.files = files.into_iter().map(tight).collect();
             for file in &piece.files {
                 sink.share(file.clone());
             }
