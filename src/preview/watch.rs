@@ -38,6 +38,9 @@ enum Told {
 
 /// What the pack's reader reads.
 struct Reader {
+    /// The pack's folder by the name that it was given, which may be a link's, in the folder that
+    /// holds it.
+    name: PathBuf,
     /// The pack's folder, without links in its own path.
     folder: PathBuf,
     /// Files elsewhere that links below the folder stand for.
@@ -82,8 +85,10 @@ impl Watch {
     /// The watcher's, where the system gives no watch.
     pub fn of(folder: &Path) -> notify::Result<Self> {
         let (tell, told) = channel();
+        let real = folder.canonicalize().map_err(notify::Error::io)?;
         let reader = Arc::new(Mutex::new(Reader {
-            folder: folder.canonicalize().map_err(notify::Error::io)?,
+            name: named(folder).unwrap_or_else(|| real.clone()),
+            folder: real,
             linked: BTreeSet::new(),
         }));
         let (own, to) = (reader.clone(), tell.clone());
@@ -146,9 +151,19 @@ impl Watch {
     /// # Errors
     /// The watcher's; what could be watched is.
     pub fn renew(&mut self) -> notify::Result<()> {
-        let folder = lock(&self.reader).folder.clone();
-        // Tells when the folder itself goes and comes back.
-        if let Some(parent) = folder.parent() {
+        let (name, before) = {
+            let reader = lock(&self.reader);
+            (reader.name.clone(), reader.folder.clone())
+        };
+        // A link may lead elsewhere by now; one to nothing is waited for.
+        let folder = name.canonicalize().unwrap_or_else(|_| before.clone());
+        if folder != before {
+            // What was deleted is not watched any more.
+            let _ = self.watcher.unwatch(&before);
+            lock(&self.reader).folder.clone_from(&folder);
+        }
+        // Tells when the folder itself, or the link to it, goes and comes back.
+        for parent in [name.parent(), folder.parent()].into_iter().flatten() {
             self.watcher.watch(parent, RecursiveMode::NonRecursive)?;
         }
         if !folder.is_dir() {
@@ -178,7 +193,7 @@ impl Reader {
             Ok(below) => below
                 .components()
                 .all(|part| disk::is_read(&part.as_os_str().to_string_lossy())),
-            Err(_) => self.linked.contains(path),
+            Err(_) => *path == self.name || self.linked.contains(path),
         };
         event.need_rescan() || event.paths.iter().any(own)
     }
@@ -193,6 +208,18 @@ impl Reader {
             Err(_) => Some(Told::Change { moved: true }),
         }
     }
+}
+
+/// The name that a folder has in the one that holds it, which stands without links.
+fn named(folder: &Path) -> Option<PathBuf> {
+    let folder = std::path::absolute(folder).ok()?;
+    Some(
+        folder
+            .parent()?
+            .canonicalize()
+            .ok()?
+            .join(folder.file_name()?),
+    )
 }
 
 /// Whether files or folders came, went or changed their names.
@@ -321,6 +348,30 @@ mod tests {
         told(&mut watch, &folder, "a linked file renamed over");
         fs::write(elsewhere.join("kit/line.toml"), "b").unwrap();
         told(&mut watch, &folder, "a file in a linked folder");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_pack_behind_a_link_that_is_led_elsewhere_is_watched() {
+        use std::os::unix::fs::symlink;
+
+        let home = tempfile::tempdir().unwrap();
+        for (name, lesson) in [("one", "a"), ("two", "b")] {
+            fs::create_dir_all(home.path().join(name)).unwrap();
+            fs::write(home.path().join(name).join("a.md"), lesson).unwrap();
+        }
+        let link = home.path().join("pack");
+        symlink("one", &link).unwrap();
+        let mut watch = Watch::of(&link).unwrap();
+        fs::write(home.path().join("one/a.md"), "c").unwrap();
+        told(&mut watch, &link, "written through the link");
+        symlink("two", home.path().join("new")).unwrap();
+        fs::rename(home.path().join("new"), &link).unwrap();
+        told(&mut watch, &link, "led elsewhere");
+        fs::write(home.path().join("two/a.md"), "d").unwrap();
+        told(&mut watch, &link, "written there");
+        fs::write(home.path().join("one/a.md"), "e").unwrap();
+        assert_eq!(watch.wait(SHORT), Woken::TimeUp, "left behind");
     }
 
     #[test]
