@@ -89,7 +89,7 @@ pub enum Command {
     },
     /// Press into memory, keep watching, show it in the browser on this machine.
     Preview {
-        /// The pack's folder.
+        /// The pack's folder, or a lesson of it.
         #[arg(default_value = "content")]
         content: PathBuf,
         /// The port to begin at; a taken one gives way to the next free one.

@@ -18,6 +18,8 @@ const SECRET: &str = "nobody's business";
 struct Preview {
     program: Child,
     at: SocketAddr,
+    /// The path that it names.
+    page: String,
     home: tempfile::TempDir,
 }
 
@@ -43,12 +45,17 @@ impl Answer {
 
 impl Preview {
     fn of(arguments: &[&str]) -> Self {
+        Self::named("pack", arguments)
+    }
+
+    /// - `path`: what is asked for, beside the secret.
+    fn named(path: &str, arguments: &[&str]) -> Self {
         let home = tempfile::tempdir().unwrap();
         write_new_pack(&home.path().join("pack"), &starter_pack()).unwrap();
         fs::write(home.path().join("secret.txt"), SECRET).unwrap();
         let mut program = Command::new(env!("CARGO_BIN_EXE_ropeleaf"))
             .arg("preview")
-            .arg(home.path().join("pack"))
+            .arg(home.path().join(path))
             .args(arguments)
             .stdout(Stdio::piped())
             .spawn()
@@ -56,9 +63,14 @@ impl Preview {
         let mut line = String::new();
         let out = program.stdout.as_mut().unwrap();
         BufReader::new(out).read_line(&mut line).unwrap();
-        let at = line.split("http://").nth(1).expect("it says where it is");
-        let at = at.split('/').next().unwrap().parse().unwrap();
-        Self { program, at, home }
+        let said = line.split("http://").nth(1).expect("it says where it is");
+        let (at, page) = said.split_once('/').unwrap();
+        Self {
+            program,
+            at: at.parse().unwrap(),
+            page: format!("/{}", page.split(' ').next().unwrap()),
+            home,
+        }
     }
 
     fn content(&self) -> PathBuf {
@@ -190,6 +202,30 @@ fn nothing_old_is_served() {
     fs::rename(preview.content().join("away"), &lesson).unwrap();
     let news = preview.get("/-/changes/3").text();
     assert!(news.contains("\"errors\":\"\""), "{news}");
+}
+
+#[test]
+fn a_lesson_is_shown_within_its_pack_and_a_file_of_no_pack_is_refused() {
+    let lessons = starter_pack().into_iter().map(|file| file.path);
+    let lesson = lessons
+        .into_iter()
+        .find(|path| path.starts_with("lessons/"));
+    let lesson = lesson.expect("a pack begins with a lesson");
+    let preview = Preview::named(&format!("pack/{lesson}"), &["--port", "0"]);
+    let page = format!("/site/{}", lesson.replace(".md", ".html"));
+    assert_eq!(preview.page, page);
+    for path in [page.as_str(), "/site/index.html"] {
+        assert_eq!(preview.get(path).status, 200, "{path}");
+    }
+    let file = preview.home.path().join("secret.txt");
+    let refused = Command::new(env!("CARGO_BIN_EXE_ropeleaf"))
+        .arg("preview")
+        .arg(file)
+        .output()
+        .unwrap();
+    assert_eq!(refused.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert!(said.contains("secret.txt: is one file"), "{said}");
 }
 
 #[test]

@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::sync::Arc;
+use std::sync::mpsc::Sender;
 
 use crate::disk::DiskProblem;
 use crate::finding::{Finding, Severity, Sources, show};
@@ -122,9 +123,11 @@ impl Edition {
 
     /// The print of a file name, set now if it was not asked for before; `None` if there is none of
     /// that name.
-    pub fn print(&self, name: &str) -> Option<&Set> {
+    ///
+    /// - `notes`: as for [`Prints::get`].
+    pub fn print(&self, name: &str, notes: &Sender<String>) -> Option<&Set> {
         let good = self.good.as_ref()?;
-        good.prints.get(name, &good.proof)
+        good.prints.get(name, &good.proof, notes)
     }
 }
 
@@ -183,8 +186,14 @@ fn different<'a>(before: &'a [Arc<OutFile>], after: &'a [Arc<OutFile>]) -> Vec<&
 
 /// The errors among findings, each under its source line.
 pub fn errors_text(proof: &Proof, findings: &[Finding]) -> String {
+    let errors = findings.iter().filter(|f| f.severity == Severity::Error);
+    findings_text(proof, errors)
+}
+
+/// Findings, each under its source line.
+pub fn findings_text<'a>(proof: &Proof, findings: impl IntoIterator<Item = &'a Finding>) -> String {
     let mut text = String::new();
-    for finding in findings.iter().filter(|f| f.severity == Severity::Error) {
+    for finding in findings {
         let _ = writeln!(text, "{}\n", show(finding, &proof.reading.sources, false));
     }
     text

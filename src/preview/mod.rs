@@ -13,8 +13,8 @@ mod serve;
 mod watch;
 
 use std::net::{IpAddr, SocketAddr, TcpListener};
-use std::path::Path;
-use std::sync::Arc;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, mpsc};
 use std::time::Duration;
 
 use tokio::sync::watch as channel;
@@ -22,6 +22,7 @@ use tokio::sync::watch as channel;
 use crate::Zones;
 use crate::disk::{self, DiskProblem};
 use crate::pack::Scope;
+use crate::press::text::url_path;
 use crate::progress::Silent;
 use crate::store::Store;
 
@@ -33,6 +34,9 @@ const PORTS_TRIED: u16 = 50;
 
 /// How long errors stand before they are shown: longer than editors take between two steps of a save.
 const ERRORS_LAST: Duration = Duration::from_millis(100);
+
+/// The file that makes a folder a pack.
+const PACK_FILE: &str = "pack.toml";
 
 /// How often a pack that cannot be read is tried again.
 const READ_AGAIN: Duration = Duration::from_secs(1);
@@ -51,6 +55,8 @@ pub enum PreviewProblem {
         /// What the system said of the last one.
         cause: std::io::Error,
     },
+    /// A file was named that is in no pack.
+    NoPack(PathBuf),
     /// The folder could not be watched; the watcher's words.
     Watch(String),
     /// The server stopped.
@@ -64,6 +70,11 @@ impl std::fmt::Display for PreviewProblem {
             Self::NoPort { first, last, cause } => {
                 write!(f, "no port from {first} to {last} is free: {cause}")
             }
+            Self::NoPack(file) => write!(
+                f,
+                "{}: is one file, and no folder above it is a pack; name a folder that holds {PACK_FILE}",
+                file.display()
+            ),
             Self::Watch(why) => write!(f, "the pack's folder cannot be watched: {why}"),
             Self::Serve(cause) => write!(f, "the preview stopped: {cause}"),
         }
@@ -74,6 +85,7 @@ impl std::error::Error for PreviewProblem {}
 
 /// Presses once, then serves and presses again at every change, until the program is ended.
 ///
+/// - `content`: a pack's folder, or a file of a pack: then the address is that of its page.
 /// - `address`: where to listen; loopback unless the author asks for more.
 /// - `port`: the first to try; a taken one gives way to the next free one.
 /// - `say`: told the address, and a line at every press.
@@ -86,6 +98,8 @@ pub fn preview(
     port: u16,
     say: &(dyn Fn(&str) + Sync),
 ) -> Result<(), PreviewProblem> {
+    let (folder, page) = pack_of(content)?;
+    let content = folder.as_path();
     // Watched before it is read, so that no save falls between the two.
     let watch = Watch::of(content).map_err(|e| PreviewProblem::Watch(e.to_string()))?;
     let sources = disk::read_pack(content).map_err(PreviewProblem::Disk)?;
@@ -95,17 +109,38 @@ pub fn preview(
     let listener = listen(address, port)?;
     let at = listener.local_addr().map_err(PreviewProblem::Serve)?;
     say(&format!(
-        "preview at http://{at}/ (end it with Ctrl-C)\n{}",
+        "preview at http://{at}/{page} (end it with Ctrl-C)\n{}",
         first.line()
     ));
     let (publish, editions) = channel::channel(Arc::new(first));
     std::thread::scope(|scope| {
         let ending = watch.ending();
         scope.spawn(move || follow(content, watch, &publish, say));
-        let served = serve::serve(listener, at, editions);
+        let (tell, notes) = mpsc::channel();
+        scope.spawn(move || notes.iter().for_each(|note: String| say(&note)));
+        let served = serve::serve(listener, at, editions, tell);
         drop(ending);
         served.map_err(PreviewProblem::Serve)
     })
+}
+
+/// The pack's folder that a path stands for, and where in the preview its page is: `/` for a folder, and
+/// for a file that is no lesson.
+fn pack_of(path: &Path) -> Result<(PathBuf, String), PreviewProblem> {
+    if !path.is_file() {
+        return Ok((path.to_path_buf(), String::new()));
+    }
+    let file = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+    let mut above = file.ancestors().skip(1);
+    let pack = above.find(|folder| folder.join(PACK_FILE).is_file());
+    let pack = pack.ok_or_else(|| PreviewProblem::NoPack(path.to_path_buf()))?;
+    let is_lesson =
+        file.starts_with(pack.join("lessons")) && file.extension().is_some_and(|e| e == "md");
+    let page = file.file_stem().filter(|_| is_lesson).map(|name| {
+        let name = url_path(&name.to_string_lossy());
+        format!("site/lessons/{name}.html")
+    });
+    Ok((pack.to_path_buf(), page.unwrap_or_default()))
 }
 
 /// Presses at every change, until the watch ends.

@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
+use std::sync::mpsc::Sender;
 
 use axum::body::Bytes;
 
@@ -48,16 +49,21 @@ impl Prints {
     /// that name. Who asks for a print that is being set waits for it.
     ///
     /// - `site`: the proof that the pages were pressed from.
-    pub fn get(&self, name: &str, site: &Proof) -> Option<&Set> {
+    /// - `notes`: told what it left out, as text, when it is set.
+    pub fn get(&self, name: &str, site: &Proof, notes: &Sender<String>) -> Option<&Set> {
         let whole = || self.proof.get_or_init(|| site.with(Zones::Shown));
-        Some(self.set.get(name)?.get_or_init(|| set(whole(), name)))
+        Some(
+            self.set
+                .get(name)?
+                .get_or_init(|| set(whole(), name, notes)),
+        )
     }
 }
 
 /// Sets one print.
 #[cfg(feature = "print")]
-fn set(proof: &Proof, name: &str) -> Set {
-    use super::edition::errors_text;
+fn set(proof: &Proof, name: &str, notes: &Sender<String>) -> Set {
+    use super::edition::{errors_text, findings_text};
     use crate::press::print::{Batch, sheets};
     use crate::progress::Silent;
     use crate::store::{InMemory, Sink};
@@ -67,8 +73,13 @@ fn set(proof: &Proof, name: &str) -> Set {
         ..Batch::default()
     };
     let sink = InMemory::default();
-    sheets(proof, batch, &|file| sink.put(file), &Silent)
+    let prints = sheets(proof, batch, &|file| sink.put(file), &Silent)
         .map_err(|findings| errors_text(proof, &findings))?;
+    let left_out = findings_text(proof, &prints.findings);
+    if !left_out.is_empty() {
+        // Nobody listens any more only when the preview is over.
+        let _ = notes.send(left_out);
+    }
     let mut files = sink.files().into_iter();
     let only = files.next().map(|file| file.bytes.into());
     only.ok_or_else(|| format!("{name} is no print of the pack\n"))
@@ -76,6 +87,6 @@ fn set(proof: &Proof, name: &str) -> Set {
 
 /// Without the typesetter no print is promised, so that none is asked for.
 #[cfg(not(feature = "print"))]
-fn set(_: &Proof, name: &str) -> Set {
+fn set(_: &Proof, name: &str, _: &Sender<String>) -> Set {
     Err(format!("{name}: this program has no typesetter\n"))
 }

@@ -2,6 +2,7 @@
 
 use std::net::{SocketAddr, TcpListener};
 use std::sync::Arc;
+use std::sync::mpsc::Sender;
 use std::time::Duration;
 
 use axum::Router;
@@ -40,9 +41,13 @@ const STYLE: &str = ".preview-said { margin: 0; padding: 16px; background: #fff;
 struct Site {
     editions: Receiver<Arc<Edition>>,
     at: SocketAddr,
+    /// Takes what prints left out, as text for the terminal.
+    notes: Sender<String>,
 }
 
 /// Serves until the listener fails.
+///
+/// - `notes`: takes what each print left out when it is set, as text for the terminal.
 ///
 /// # Errors
 /// The system's, from the listener.
@@ -50,8 +55,13 @@ pub fn serve(
     listener: TcpListener,
     at: SocketAddr,
     editions: Receiver<Arc<Edition>>,
+    notes: Sender<String>,
 ) -> std::io::Result<()> {
-    let site = Site { editions, at };
+    let site = Site {
+        editions,
+        at,
+        notes,
+    };
     let router = Router::new()
         .route(
             "/",
@@ -113,7 +123,7 @@ async fn file(State(site): State<Site>, Path(path): Path<String>) -> Response {
     };
     // Setting a print takes long: not on a thread that serves.
     let name = name.to_owned();
-    let set = tokio::task::spawn_blocking(move || print(&edition, &name)).await;
+    let set = tokio::task::spawn_blocking(move || print(&edition, &name, &site.notes)).await;
     set.unwrap_or_else(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
 }
 
@@ -129,8 +139,8 @@ fn respond(edition: &Edition, path: &str) -> Response {
 }
 
 /// A print, or a page that says what stops it from being set.
-fn print(edition: &Edition, name: &str) -> Response {
-    match edition.print(name) {
+fn print(edition: &Edition, name: &str, notes: &Sender<String>) -> Response {
+    match edition.print(name, notes) {
         Some(Ok(pdf)) => typed("application/pdf", pdf.clone()),
         Some(Err(why)) => {
             let what = format!("{name} could not be set");
