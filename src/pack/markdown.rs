@@ -26,8 +26,8 @@ pub(super) const BLOCK_WORDS: [&str; 7] = [
 pub(super) enum Piece {
     /// Markdown.
     Event(Event<'static>, Place),
-    /// A block of ours.
-    Fence(Fence),
+    /// A block of ours; larger than an event, and rarer.
+    Fence(Box<Fence>),
 }
 
 /// A fenced block with one of [`BLOCK_WORDS`].
@@ -191,7 +191,7 @@ fn fenced(
         text.push_str(&part);
     }
     let map = middle.then(source.map);
-    out.push(Piece::Fence(Fence {
+    out.push(Piece::Fence(Box::new(Fence {
         word: ours,
         name: name.map(|(name, at)| (name.to_owned(), source.map.place(at))),
         extra: extra.map(|at| source.map.place(at)),
@@ -202,7 +202,7 @@ fn fenced(
             whole,
             label: format!("this `{ours}` block"),
         },
-    }));
+    })));
 }
 
 /// Where the info string stands: after the fence marks of the block's first line. `exact` is false

@@ -439,7 +439,8 @@ impl<'a> Reader<'a> {
         let pieces = markdown::pieces(source, &mut self.findings);
         let mut draft = Draft {
             map: map.clone(),
-            pieces: Vec::new(),
+            // Drafts of all lessons are there at once.
+            pieces: Vec::with_capacity(pieces.len()),
             head: None,
             head_place: files::start_of(file),
         };
