@@ -30,7 +30,7 @@ const APART_MM: f64 = 2.4;
 const CROWDING_COST: f64 = 1.0;
 
 /// Leaders up to each of these are tried before all longer ones, mm: most labels find a place near by.
-const REACHES_MM: [f64; 3] = [15.0, 27.0, LEADER_MM];
+const REACHES_MM: [f64; 4] = [9.0, 15.0, 27.0, LEADER_MM];
 
 /// Half the width of a leader where it crosses things, mm.
 const LEADER_HALF_MM: f64 = 0.3;

@@ -69,9 +69,9 @@ impl Cells {
         self.row(rect.y0) + 1..self.row(rect.y1)
     }
 
-    /// The columns that lie in a box as a whole, but for some at its left edge.
-    pub fn columns_within(&self, rect: Rect) -> Range<usize> {
-        self.column(rect.x0) + 1..self.column(rect.x1)
+    /// A bit for each column that lies in a box as a whole, but for some at its left edge.
+    pub fn columns_within(&self, rect: Rect) -> u64 {
+        first_bits(self.column(rect.x1)) & !first_bits(self.column(rect.x0) + 1)
     }
 
     /// The cells that a stroke lies in: of each row those beside which it runs.
@@ -161,9 +161,9 @@ const fn first_bits(count: usize) -> u64 {
     }
 }
 
-/// A bit for each column of a range.
-pub const fn bits(columns: &Range<usize>) -> u64 {
-    first_bits(columns.end) & !first_bits(columns.start)
+/// A bit for each column from one to another, of not more than 64.
+pub const fn bits(first: usize, last: usize) -> u64 {
+    (u64::MAX << first) & (u64::MAX >> (63 - last))
 }
 
 /// Cells: row by row the first and the last column.

@@ -76,11 +76,14 @@ impl<'a> Drawn<'a> {
         {
             return;
         }
-        let meets = |l: &Rect| {
-            let gap = Cover::Never.gap_mm();
-            boxes.iter().any(|b| rects_meet(*l, grown(*b, gap)))
+        let Some(whole) = boxes.iter().copied().reduce(|a, b| a.union(b)) else {
+            return;
         };
-        if self.lettered.iter().any(meets) && !tell(Cover::Never) {
+        let gap = Cover::Never.gap_mm();
+        let whole = grown(whole, gap);
+        let mut near = self.lettered.iter().filter(|l| rects_meet(**l, whole));
+        let meets = |l: &Rect| boxes.iter().any(|b| rects_meet(*l, grown(*b, gap)));
+        if near.any(meets) && !tell(Cover::Never) {
             return;
         }
         if let Some((_, index)) = &mut self.sorted {

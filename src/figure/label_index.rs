@@ -116,13 +116,14 @@ impl<'a> Index<'a> {
             Outline::Box(rect) => {
                 let form = Form::Box(*rect);
                 self.parts.push(Part { of, cover, form });
-                pair(pairs, self.cells.columns, self.cells.under(*rect), number);
+                let spans = self.cells.under(*rect);
+                pair(pairs, self.cells.columns, spans, number, |_, _| {});
             }
             Outline::Segment(a, b, half) => {
                 let form = Form::Stroke(*a, *b, *half);
                 self.parts.push(Part { of, cover, form });
                 let spans = self.cells.along(*a, *b, *half);
-                pair(pairs, self.cells.columns, spans, number);
+                pair(pairs, self.cells.columns, spans, number, |_, _| {});
             }
             Outline::Filled(points, bounds) => {
                 let form = Form::Inside;
@@ -135,10 +136,9 @@ impl<'a> Index<'a> {
                     let edge = parts.len() as u32;
                     let form = Form::Edge(a, b);
                     parts.push(Part { of, cover, form });
-                    pair(pairs, cells.columns, spans, edge);
-                    for (row, first, last) in spans {
-                        on_edge[row] |= bits(&(first..last + 1));
-                    }
+                    pair(pairs, cells.columns, spans, edge, |row, columns| {
+                        on_edge[row] |= columns;
+                    });
                 });
                 for row in rows {
                     let mut left = inside[row] & !on_edge[row];
@@ -259,14 +259,24 @@ impl<'a> Index<'a> {
 }
 
 /// Puts a part into squares.
-fn pair(pairs: &mut Vec<(u32, u32)>, columns: usize, spans: Spans, part: u32) {
+///
+/// - `tell`: is told the rows, with a bit for each square.
+fn pair(
+    pairs: &mut Vec<(u32, u32)>,
+    columns: usize,
+    spans: Spans,
+    part: u32,
+    mut tell: impl FnMut(usize, u64),
+) {
     if let Some((row, column)) = spans.single() {
         pairs.push(((row * columns + column) as u32, part));
+        tell(row, 1 << column);
         return;
     }
     for (row, first, last) in spans {
         let squares = row * columns + first..row * columns + last + 1;
         pairs.extend(squares.map(|square| (square as u32, part)));
+        tell(row, bits(first, last));
     }
 }
 

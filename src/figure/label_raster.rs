@@ -87,7 +87,7 @@ impl Raster {
 
     /// The columns of cells that a box holds as a whole.
     pub fn strip(&self, rect: Rect) -> u64 {
-        bits(&self.cells.columns_within(grown(rect, -INSIDE_MM)))
+        self.cells.columns_within(grown(rect, -INSIDE_MM))
     }
 
     /// Whether nothing at all lies under some boxes; where it says no, something may.
@@ -96,7 +96,7 @@ impl Raster {
             let rect = grown(*rect, Cover::MOST_GAP_MM);
             self.cells.under(rect).all(|(row, first, last)| {
                 let row = &self.rows[row];
-                row.iter().fold(0, |any, kind| any | kind) & bits(&(first..last + 1)) == 0
+                row.iter().fold(0, |any, kind| any | kind) & bits(first, last) == 0
             })
         })
     }
@@ -127,6 +127,6 @@ fn mark(rows: &mut [Band], kind: usize, spans: Spans) {
         return;
     }
     for (row, first, last) in spans {
-        rows[row][kind] |= bits(&(first..last + 1));
+        rows[row][kind] |= bits(first, last);
     }
 }
