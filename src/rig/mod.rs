@@ -388,6 +388,15 @@ impl Piece {
         self.diameter_at_m(at) / 2.0 - at.distance(on_axis)
     }
 
+    /// How fast [`Piece::depth_m`] changes with the place, at most: the distance from the axis changes
+    /// by one, the radius by half of the taper over the length. Dimensionless.
+    pub fn steepness(&self) -> f64 {
+        let (thick, thin) = self.diameter_m;
+        let length = self.from.distance(self.to);
+        let taper = (thick - thin).abs() / 2.0;
+        1.0 + if length > 0.0 { taper / length } else { 0.0 }
+    }
+
     /// Diameter beside a place, metres; beyond an end that of the end.
     pub fn diameter_at_m(&self, at: DVec3) -> f64 {
         let (thick, thin) = self.diameter_m;

@@ -16,7 +16,7 @@ use super::hung::farthest;
 use super::layout::{HARNESS, Layout};
 use super::least::{Rows, non_negative, shortest};
 use super::{STANDARD_GRAVITY, Strike};
-use crate::rig::Tree;
+use crate::rig::{Piece, Tree};
 
 /// Steps from the start to the rest along the straight way: a figure's curve needs no more.
 const STEPS: usize = 64;
@@ -41,6 +41,9 @@ const CORRECTIONS: usize = 12;
 
 /// Pieces of a path between two strike checks: metres. A limb's radius is above it.
 const CHECK_M: f64 = 0.01;
+
+/// Far above what rounding leaves of a way along a path, far below a check: metres.
+const ROUNDING_M: f64 = 1e-6;
 
 /// Halvings that place the end of a path within a step, or a strike within a check.
 const HALVINGS: usize = 40;
@@ -181,12 +184,13 @@ impl Swing<'_> {
     fn restore(&self, mut at: DVec3) -> DVec3 {
         for _ in 0..CORRECTIONS {
             let stretched = || self.stretches(at).filter(|(over, _)| *over > 0.0);
-            if stretched().all(|(over, _)| over <= TAUT_M / 100.0) {
-                break;
-            }
+            let is_slight = |over: f64| over <= TAUT_M / 100.0;
             let mut lines = stretched();
             at += match (lines.next(), lines.next()) {
+                (None, _) => break,
+                (Some((over, _)), None) if is_slight(over) => break,
                 (Some((over, slope)), None) => back_by_one(over, slope),
+                _ if stretched().all(|(over, _)| is_slight(over)) => break,
                 _ => back_by_all(stretched()),
             };
         }
@@ -273,6 +277,16 @@ fn back_by_all(stretched: impl Iterator<Item = (f64, DVec3)>) -> DVec3 {
     DVec3::from_slice(&shortest(&rows, &back).u)
 }
 
+/// A piece of wood, or the ground, along a path.
+struct Thing {
+    /// Whether the path has been outside it.
+    is_left: bool,
+    /// How fast the depth inside it changes with the place, at most.
+    steepness: f64,
+    /// Way along the path, metres, before which it is surely not entered.
+    clear_m: f64,
+}
+
 /// The first wood or ground that a path enters. Wood that the start lies in is left out until the
 /// path has left it.
 pub(crate) fn strike(path: &[DVec3], tree: &Tree) -> Option<Strike> {
@@ -281,9 +295,13 @@ pub(crate) fn strike(path: &[DVec3], tree: &Tree) -> Option<Strike> {
         Some(piece) => piece.depth_m(at),
         None => tree.ground_m.map_or(f64::NEG_INFINITY, |g| g - at.z),
     };
-    let mut outside: Vec<bool> = (0..=tree.pieces.len())
-        .map(|thing| depth(thing, start) <= 0.0)
-        .collect();
+    let steepness = |thing: usize| tree.pieces.get(thing).map_or(1.0, Piece::steepness);
+    let things = (0..=tree.pieces.len()).map(|thing| Thing {
+        is_left: depth(thing, start) <= 0.0,
+        steepness: steepness(thing),
+        clear_m: 0.0,
+    });
+    let mut things: Vec<Thing> = things.collect();
     let mut gone = 0.0;
     for pair in path.windows(2) {
         let length = pair[0].distance(pair[1]);
@@ -291,12 +309,18 @@ pub(crate) fn strike(path: &[DVec3], tree: &Tree) -> Option<Strike> {
         for check in 0..checks {
             let share = |c: f64| pair[0].lerp(pair[1], c / checks as f64);
             let (from, to) = (check as f64, (check + 1) as f64);
-            for (thing, out) in outside.iter_mut().enumerate() {
-                if depth(thing, share(to)) <= 0.0 {
-                    *out = true;
+            let after_m = gone + length * (to / checks as f64);
+            for (thing, seen) in things.iter_mut().enumerate() {
+                if after_m < seen.clear_m {
                     continue;
                 }
-                if !*out {
+                let inside_m = depth(thing, share(to));
+                if inside_m <= 0.0 {
+                    seen.is_left = true;
+                    seen.clear_m = after_m - inside_m / seen.steepness - ROUNDING_M;
+                    continue;
+                }
+                if !seen.is_left {
                     continue;
                 }
                 let (mut clear, mut inside) = (from, to);

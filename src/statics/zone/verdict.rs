@@ -381,8 +381,7 @@ struct Wood {
     /// A box around it in the plane.
     low: DVec2,
     high: DVec2,
-    /// How fast the depth inside it changes with the place, at most: its distance changes by one,
-    /// its radius by half of the taper over its length.
+    /// How fast the depth inside it changes with the place, at most.
     steepness: f64,
     /// Its smaller diameter, metres.
     thickness_m: f64,
@@ -392,13 +391,11 @@ impl Wood {
     fn new(piece: &Piece, plane: Plane) -> Self {
         let (a, b) = piece.diameter_m;
         let ends = [piece.from, piece.to].map(|end| plane.coordinates(end));
-        let length = piece.from.distance(piece.to);
-        let taper = (a - b).abs() / 2.0;
         let most = a.max(b) / 2.0;
         Self {
             low: ends[0].min(ends[1]) - most,
             high: ends[0].max(ends[1]) + most,
-            steepness: 1.0 + if length > 0.0 { taper / length } else { 0.0 },
+            steepness: piece.steepness(),
             thickness_m: a.min(b),
             piece: piece.clone(),
         }
