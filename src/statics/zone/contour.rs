@@ -45,9 +45,11 @@ pub(super) fn contours<S: Source>(
         for of_line in curves.chunk_by_mut(|a, b| a.line == b.line) {
             let line = of_line[0].line;
             let values = || corners.iter().map(|corner| mesh.value_of(corner, line));
-            let none = (f64::INFINITY, f64::NEG_INFINITY);
-            let (low, high) =
-                values().fold(none, |(low, high), value| (low.min(value), high.max(value)));
+            let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+            for value in values() {
+                low = if value < low { value } else { low };
+                high = if value > high { value } else { high };
+            }
             for curve in of_line {
                 if low <= curve.level && curve.level < high {
                     over.clear();

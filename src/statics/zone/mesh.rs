@@ -276,7 +276,8 @@ impl<'s, S: Source> Mesh<'s, S> {
             };
             if leaf.held == around.len() {
                 corners.clear();
-                corners.extend((0..around.len()).map(|k| corner(pair(around, k))));
+                let next = around[1..].iter().chain(&around[..1]);
+                corners.extend(around.iter().zip(next).map(|(a, b)| corner((*a, *b))));
                 call(&corners);
                 continue;
             }
@@ -516,8 +517,10 @@ impl<'s, S: Source> Mesh<'s, S> {
             return false;
         }
         let (mut crossed, mut ends) = (0, [None; 2]);
-        for k in 0..count {
-            let (a, b) = pair(&self.around[leaf.around.clone()], k);
+        let mut b = self.around[start];
+        for k in (1..count).chain([0]) {
+            let a = b;
+            b = self.around[start + k];
             if self.is_held(a) != self.is_held(b) {
                 let crossing = self.place_crossing((a, b));
                 // What is held lies on the left from where it is left to where it is entered.

@@ -185,7 +185,7 @@ impl Judge {
         }
         let limits = over_limit(&self.limits, pulls_n);
         let mut margin = lesser(balance, limits.margin);
-        if limits.held.is_err() {
+        if limits.margin < 0.0 {
             return Sounding { margin, ..limits };
         }
         if quick.is_none() {
