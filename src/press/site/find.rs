@@ -3,6 +3,7 @@
 //! The index is a plain script (a page opened from a file cannot fetch): pages, places with their
 //! text, and a sorted list of words with the places that each stands in.
 
+use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::ops::Range;
@@ -77,21 +78,27 @@ struct PageWords {
 
 /// A word at a place.
 struct Word {
-    /// Its first bytes, so that most words are told apart by one number. No word has a zero byte.
-    begin: [u8; 8],
+    /// Its first bytes, the first in front, so that most words are told apart by one number. No
+    /// word has a zero byte.
+    begin: u64,
     /// Where its letters stand.
     letters: Range<u32>,
     place: u32,
 }
 
 impl Word {
-    /// What words are told apart and put in order by.
-    fn key<'a>(&self, letters: &'a str) -> (u64, &'a str) {
-        let begin = u64::from_be_bytes(self.begin);
-        (
-            begin,
-            &letters[self.letters.start as usize..self.letters.end as usize],
-        )
+    fn of<'a>(&self, letters: &'a str) -> &'a str {
+        &letters[self.letters.start as usize..self.letters.end as usize]
+    }
+
+    /// By letters, whatever the places.
+    fn cmp(&self, other: &Self, letters: &str) -> Ordering {
+        let rest = || self.of(letters).cmp(other.of(letters));
+        self.begin.cmp(&other.begin).then_with(rest)
+    }
+
+    fn is_same(&self, other: &Self, letters: &str) -> bool {
+        self.begin == other.begin && self.of(letters) == other.of(letters)
     }
 }
 
@@ -127,7 +134,7 @@ impl PageWords {
             .zip(bytes)
             .for_each(|(to, byte)| *to = byte);
         self.all.push(Word {
-            begin,
+            begin: u64::from_be_bytes(begin),
             letters: start as u32..self.letters.len() as u32,
             place: id,
         });
@@ -136,16 +143,15 @@ impl PageWords {
     /// As [`PageFound::words`] has them.
     fn lines(mut self) -> String {
         let letters = &self.letters;
-        let key = |word: &Word| word.key(letters);
         self.all
-            .sort_unstable_by(|a, b| (key(a), a.place).cmp(&(key(b), b.place)));
+            .sort_unstable_by(|a, b| a.cmp(b, letters).then(a.place.cmp(&b.place)));
         self.all
-            .dedup_by(|b, a| a.place == b.place && key(a) == key(b));
+            .dedup_by(|b, a| a.place == b.place && a.is_same(b, letters));
         let mut out = String::with_capacity(letters.len());
-        for word in self.all.chunk_by(|a, b| key(a) == key(b)) {
+        for word in self.all.chunk_by(|a, b| a.is_same(b, letters)) {
             let ends = [word[0].place, word[word.len() - 1].place];
             let steps = word.windows(2).map(|pair| pair[1].place - pair[0].place);
-            out.push_str(key(&word[0]).1);
+            out.push_str(word[0].of(letters));
             for number in ends.into_iter().chain(steps) {
                 out.push(' ');
                 push_number(&mut out, number);
