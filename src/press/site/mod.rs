@@ -198,13 +198,18 @@ pub fn pages(
     );
     let laid_out = laid_out?;
     laid_out.iter().for_each(|found| index.add(found));
-    sink.put(OutFile {
-        path: "site/find-index.js".to_owned(),
-        bytes: index.script(),
-    });
-    desk.write_all(vec![Box::new(|| Some(find))])?;
-    carried(&site, sink);
-    Ok(())
+    let write_index = || {
+        sink.put(OutFile {
+            path: "site/find-index.js".to_owned(),
+            bytes: index.script(),
+        });
+    };
+    let write_rest = || {
+        carried(&site, sink);
+        desk.write_all(vec![Box::new(|| Some(find))])
+    };
+    let ((), written) = rayon::join(write_index, write_rest);
+    written.map(drop)
 }
 
 /// Lays out a page; `None` where the pack has nothing for it.
