@@ -191,8 +191,16 @@
     location.reload();
     return new Promise(function () {});
   }
+  // A page that nobody sees does not ask: browsers hold few connections to one server open at once.
+  var latest = 0;
+  var asks = false;
+  var question = null;
   function ask(after) {
-    fetch(OWN + "changes/" + after)
+    latest = after;
+    asks = !document.hidden;
+    if (!asks) return;
+    question = new AbortController();
+    fetch(OWN + "changes/" + after, { signal: question.signal })
       .then(function (answer) { return answer.status === 200 ? answer.json() : null; })
       .then(function (news) {
         if (!news) return ask(after);
@@ -203,8 +211,15 @@
           ask(news.edition);
         });
       })
-      .catch(awaitAgain);
+      .catch(function (error) {
+        if (error.name === "AbortError") ask(after);
+        else awaitAgain();
+      });
   }
+  listen.call(document, "visibilitychange", function () {
+    if (!document.hidden && !asks) ask(latest);
+    if (document.hidden && question) question.abort();
+  });
   // The preview was ended, and what comes after it is another one.
   function awaitAgain() {
     setTimeout(function () {

@@ -161,7 +161,7 @@ fn not_there(edition: &Edition, path: &str) -> Response {
 fn said(edition: &Edition, what: &str, why: &str) -> Response {
     let (what, why) = (escape(what), escape(why));
     let html = format!(
-        "<!doctype html><html lang=\"en\"><head>{}<title>{what}</title></head><body><pre class=\"preview-said\" role=\"alert\">{what}.\n\n{why}</pre></body></html>",
+        "<!doctype html><html lang=\"en\"><head>{}<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><link rel=\"icon\" href=\"data:,\"><title>{what}</title></head><body><pre class=\"preview-said\" role=\"alert\">{what}.\n\n{why}</pre></body></html>",
         script(edition.number, " data-instead")
     );
     typed(HTML, html)
