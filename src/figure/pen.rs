@@ -90,8 +90,8 @@ pub(crate) fn text_of(written: Vec<u8>) -> String {
 }
 
 /// The longest place: two numbers, each with a space or a sign, 19 digits and a point, and room
-/// behind it for the text of a ready one.
-const PLACE: usize = 2 * (1 + 19 + 1) + 4;
+/// behind it for the bytes that a ready one has too many.
+const PLACE: usize = 2 * (1 + 19 + 1) + 8;
 
 /// The longest command: a letter and three places.
 const LONGEST: usize = 1 + 3 * PLACE;
@@ -110,39 +110,46 @@ const PAIRS: [[u8; 2]; 100] = {
 /// Numbers of fewer units than this are written as they stand in a table: most steps of a path.
 const READY: usize = 1000;
 
-/// A number of a grid's units as it is written, without its sign.
+/// A number of a grid's units as it is written, without its sign: four bytes of text from the lowest
+/// on, then its length, then whether it has a decimal point, then whether it begins with it.
 #[derive(Clone, Copy)]
-struct Ready {
-    text: [u8; 4],
-    len: u16,
-    /// Whether it begins with its decimal point.
-    bare: bool,
-    /// Whether it has a decimal point.
-    pointed: bool,
+struct Ready(u64);
+
+impl Ready {
+    const fn new(grid: Grid, n: usize) -> Self {
+        let mut signs = Signs::<4>::new();
+        signs.digits_of(grid, n as u64);
+        let pointed = matches!(grid, Grid::Hundredths) && !n.is_multiple_of(100);
+        let bare = pointed && n < 100;
+        let text = u32::from_le_bytes(signs.text) as u64;
+        Self(text | (signs.len as u64) << 32 | (pointed as u64) << 40 | (bare as u64) << 48)
+    }
+
+    const fn text(self) -> u64 {
+        self.0 & 0xffff_ffff
+    }
+
+    const fn len(self) -> usize {
+        (self.0 >> 32 & 0xff) as usize
+    }
+
+    const fn pointed(self) -> bool {
+        self.0 >> 40 & 1 == 1
+    }
+
+    const fn bare(self) -> bool {
+        self.0 >> 48 == 1
+    }
 }
 
 static READY_HUNDREDTHS: [Ready; READY] = ready(Grid::Hundredths);
 static READY_TENTHS: [Ready; READY] = ready(Grid::Tenths);
 
 const fn ready(grid: Grid) -> [Ready; READY] {
-    let none = Ready {
-        text: [0; 4],
-        len: 0,
-        bare: false,
-        pointed: false,
-    };
-    let mut all = [none; READY];
+    let mut all = [Ready(0); READY];
     let mut n = 0;
     while n < READY {
-        let mut signs = Signs::<4>::new();
-        signs.digits_of(grid, n as u64);
-        let pointed = matches!(grid, Grid::Hundredths) && n % 100 != 0;
-        all[n] = Ready {
-            text: signs.text,
-            len: signs.len as u16,
-            bare: pointed && n < 100,
-            pointed,
-        };
+        all[n] = Ready::new(grid, n);
         n += 1;
     }
     all
@@ -201,18 +208,20 @@ impl<const ROOM: usize> Signs<ROOM> {
     /// A number of a grid's units, with a space before it where one is wanted.
     fn number(&mut self, grid: Grid, n: i64, space: bool) {
         match grid.ready().get(n.unsigned_abs() as usize) {
-            Some(ready) => self.ready(ready, n < 0, space),
+            Some(ready) => self.ready(*ready, n < 0, space),
             None => self.long(grid, n, space),
         }
     }
 
-    /// A ready number, with its sign and a space.
+    /// A ready number, with its sign or a space.
     #[inline]
-    fn ready(&mut self, ready: &Ready, minus: bool, space: bool) {
-        self.text[self.len] = if minus { b'-' } else { b' ' };
-        self.len += usize::from(minus | space);
-        self.text[self.len..self.len + 4].copy_from_slice(&ready.text);
-        self.len += usize::from(ready.len);
+    fn ready(&mut self, ready: Ready, minus: bool, space: bool) {
+        let lead = u64::from(minus | space);
+        let sign = u64::from(if minus { b'-' } else { b' ' }) * lead;
+        // Eight bytes at once; what comes next overwrites those that are too many.
+        let word = ready.text() << (8 * lead) | sign;
+        self.text[self.len..self.len + 8].copy_from_slice(&word.to_le_bytes());
+        self.len += lead as usize + ready.len();
     }
 
     /// A number that is not ready.
@@ -302,6 +311,8 @@ pub(crate) struct Pen<'a> {
     /// What it has not handed over yet; nothing between two paths.
     signs: Signs<{ 2 * LONGEST }>,
     grid: Grid,
+    /// The grid's.
+    ready: &'static [Ready; READY],
     hand: Hand,
     /// Where all begins.
     first: Option<Place>,
@@ -320,6 +331,7 @@ impl<'a> Pen<'a> {
             out,
             signs: Signs::new(),
             grid,
+            ready: grid.ready(),
             hand,
             first: None,
             at: (0, 0),
@@ -436,14 +448,18 @@ impl<'a> Pen<'a> {
     #[inline]
     fn number(&mut self, n: i64, first: bool) {
         // A sign parts two numbers; so does a second decimal point (SVG 2, 9.3.9).
-        if let Some(ready) = self.grid.ready().get(n.unsigned_abs() as usize) {
-            let space = !first & (n >= 0) & !(self.pointed & ready.bare);
-            self.signs.ready(ready, n < 0, space);
-            self.pointed = ready.pointed;
-        } else {
-            self.signs.long(self.grid, n, !first && n >= 0);
-            self.pointed = self.grid == Grid::Hundredths && n % 100 != 0;
-        }
+        let Some(ready) = self.ready.get(n.unsigned_abs() as usize) else {
+            return self.long(n, first);
+        };
+        let space = !first & (n >= 0) & !(self.pointed & ready.bare());
+        self.signs.ready(*ready, n < 0, space);
+        self.pointed = ready.pointed();
+    }
+
+    #[cold]
+    fn long(&mut self, n: i64, first: bool) {
+        self.signs.long(self.grid, n, !first && n >= 0);
+        self.pointed = self.grid == Grid::Hundredths && n % 100 != 0;
     }
 }
 

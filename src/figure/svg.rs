@@ -442,26 +442,44 @@ pub(crate) fn escape(text: &str) -> String {
     text_of(out)
 }
 
+/// Bytes that markup takes otherwise, control characters, and what those of two bytes begin with
+/// (U+0080 to U+009F).
+static MAY_ESCAPE: [bool; 256] = {
+    let mut may = [false; 256];
+    let mut byte = 0;
+    while byte < 256 {
+        may[byte] = matches!(
+            byte as u8,
+            b'&' | b'<' | b'>' | b'"' | 0..=0x1f | 0x7f | 0xc2
+        );
+        byte += 1;
+    }
+    may
+};
+
 /// As [`escape`], after what is there.
 pub(crate) fn push_escaped(out: &mut Vec<u8>, text: &str) {
-    let bytes = text.as_bytes();
-    let mut from = 0;
-    for (at, byte) in bytes.iter().enumerate() {
-        let (written, long) = match byte {
-            b'&' => ("&amp;", 1),
-            b'<' => ("&lt;", 1),
-            b'>' => ("&gt;", 1),
-            b'"' => ("&quot;", 1),
-            0..=0x1f | 0x7f => (" ", 1),
-            // U+0080 to U+009F, the control characters of two bytes.
-            0xc2 if bytes.get(at + 1).is_some_and(|next| *next < 0xa0) => (" ", 2),
-            _ => continue,
+    let mut rest = text.as_bytes();
+    while let Some(at) = rest.iter().position(|byte| MAY_ESCAPE[usize::from(*byte)]) {
+        let (plain, next) = rest.split_at(at);
+        out.extend_from_slice(plain);
+        let (written, long) = match *next {
+            [b'&', ..] => ("&amp;", 1),
+            [b'<', ..] => ("&lt;", 1),
+            [b'>', ..] => ("&gt;", 1),
+            [b'"', ..] => ("&quot;", 1),
+            [0xc2, second, ..] if second >= 0xa0 => {
+                out.push(0xc2);
+                rest = &next[1..];
+                continue;
+            }
+            [0xc2, ..] => (" ", 2),
+            _ => (" ", 1),
         };
-        out.extend_from_slice(&bytes[from..at]);
         push(out, &[written]);
-        from = at + long;
+        rest = &next[long..];
     }
-    out.extend_from_slice(&bytes[from..]);
+    out.extend_from_slice(rest);
 }
 
 #[cfg(test)]
@@ -471,6 +489,6 @@ mod tests {
     #[test]
     fn text_cannot_break_out() {
         assert_eq!(escape("a<b & \"c\">"), "a&lt;b &amp; &quot;c&quot;&gt;");
-        assert_eq!(escape("ä\u{85}\n10°"), "ä  10°");
+        assert_eq!(escape("ä\u{85}\n10°\u{9f}\u{a0}"), "ä  10° \u{a0}");
     }
 }
