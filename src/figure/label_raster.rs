@@ -16,8 +16,9 @@ use super::label_cells::{Cells, Spans, bits};
 /// Least sides of a cell, mm: a line of lettering is 3.4 mm high.
 const CELL_MM: Vec2 = Vec2::new(1.2, 1.2);
 
-/// Cells across a field, at most: with those beside it a bit for each.
-const MOST_COLUMNS: f64 = 60.0;
+/// Cells across a field, at most: with those beside it, and one more that rounding may make, a bit
+/// for each.
+const MOST_COLUMNS: f64 = 59.0;
 
 /// Cells beside the field on each side: things that lie outside count to the outer ones.
 const MARGIN: f64 = 2.0;
