@@ -31,8 +31,8 @@ fn lesson(reading: &Reading) -> &Lesson {
 /// The events of a flow as HTML, values as `«LINE»`.
 fn html(flow: &Flow) -> String {
     let events = flow.iter().map(|inline| match inline {
-        Inline::Event(event, _) => event.clone(),
         Inline::Value(value) => Event::Text(format!("«{:?}»", value.path).into()),
+        event => event.event().expect("no value").into_static(),
     });
     let mut out = String::new();
     pulldown_cmark::html::push_html(&mut out, events);
@@ -115,10 +115,10 @@ fn every_stretch_of_text_is_whole_by_itself() {
         };
         let mut open: Vec<Tag> = Vec::new();
         for inline in flow {
-            match inline {
-                Inline::Event(Event::Start(tag), _) => open.push(tag.clone()),
-                Inline::Event(Event::End(end), _) => {
-                    assert_eq!(open.pop().map(|t| t.to_end()), Some(*end));
+            match inline.event() {
+                Some(Event::Start(tag)) => open.push(tag.clone()),
+                Some(Event::End(end)) => {
+                    assert_eq!(open.pop().map(|t| t.to_end()), Some(end));
                 }
                 _ => {}
             }
@@ -143,8 +143,8 @@ fn values_stand_where_they_were_asked_for() {
         "<p>It pulls «Pull(LineId(0))», see <code>code</code> and «Share(LineId(0))».</p>"
     );
     let value = flow.iter().find_map(|inline| match inline {
-        Inline::Value(value) => Some(*value),
-        Inline::Event(..) => None,
+        Inline::Value(value) => Some(**value),
+        _ => None,
     });
     let value = value.unwrap();
     assert_eq!(value.path, ValuePath::Pull(LineId(0)));
@@ -156,7 +156,7 @@ fn values_stand_where_they_were_asked_for() {
     assert!(steps[0].critical);
     let step_value = steps[0].text.iter().find_map(|inline| match inline {
         Inline::Value(value) => Some(value.place),
-        Inline::Event(..) => None,
+        _ => None,
     });
     let place = step_value.unwrap();
     assert_eq!(&text[place.start..place.end], "two/top/load");

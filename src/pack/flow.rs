@@ -162,7 +162,7 @@ impl Names<'_> {
                 if let Some(path) = code.strip_prefix(RIG_MARK) {
                     let at = |part| code_part(source, place, code, part);
                     if let Some(value) = self.value(path, at) {
-                        return Inline::Value(value);
+                        return Inline::Value(Box::new(value));
                     }
                 }
             }
@@ -170,7 +170,7 @@ impl Names<'_> {
             Event::Start(Tag::Link { dest_url, .. }) => self.check_link(dest_url, place),
             _ => {}
         }
-        Inline::Event(event, place)
+        event.into()
     }
 
     /// An author's picture must be in `pictures/`.

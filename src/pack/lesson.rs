@@ -9,7 +9,7 @@ use pulldown_cmark::{Event, HeadingLevel, Tag, TagEnd};
 
 use super::flow::Names;
 use super::markdown::{Fence, Piece, Source};
-use super::{Flow, Inline, Part, Section, blocks};
+use super::{Flow, Part, Section, blocks};
 use crate::block::{BlockText, Problem, Text, walk};
 use crate::finding::{Finding, Place};
 
@@ -135,7 +135,6 @@ struct Build<'a> {
 /// A container that is open in the source.
 struct Open {
     start: Tag<'static>,
-    place: Place,
     /// Items seen so far, for the number to go on with.
     items: u64,
     /// Whether its start is in the present text: not between a block and what follows it.
@@ -156,8 +155,8 @@ impl Build<'_> {
                 Piece::Event(Event::End(TagEnd::Heading(_)), _) => break,
                 Piece::Event(event, at) => {
                     let inline = self.names.inline(event, at, self.source);
-                    if let Inline::Event(Event::Text(text) | Event::Code(text), _) = &inline {
-                        words.push_str(text);
+                    if let Some(Event::Text(text) | Event::Code(text)) = inline.event() {
+                        words.push_str(&text);
                     }
                     heading.push(inline);
                 }
@@ -205,7 +204,7 @@ impl Build<'_> {
             Event::End(end) if self.open.last().is_some_and(|o| o.start.to_end() == *end) => {
                 let written = self.open.pop().is_some_and(|o| o.written);
                 if written {
-                    self.text.push(Inline::Event(event, place));
+                    self.text.push(event.into());
                 }
             }
             Event::Start(tag) if is_container(tag) => {
@@ -215,11 +214,10 @@ impl Build<'_> {
                 self.reopen();
                 self.open.push(Open {
                     start: tag.clone(),
-                    place,
                     items: 0,
                     written: true,
                 });
-                self.text.push(Inline::Event(event, place));
+                self.text.push(event.into());
             }
             _ => {
                 self.reopen();
@@ -251,7 +249,7 @@ impl Build<'_> {
         for open in self.open.iter_mut().rev() {
             if open.written {
                 let end = Event::End(open.start.to_end());
-                self.text.push(Inline::Event(end, open.place));
+                self.text.push(end.into());
                 open.written = false;
             }
         }
@@ -269,8 +267,7 @@ impl Build<'_> {
                 Tag::List(Some(first)) => Tag::List(Some(first + open.items.saturating_sub(1))),
                 other => other.clone(),
             };
-            self.text
-                .push(Inline::Event(Event::Start(start), open.place));
+            self.text.push(Event::Start(start).into());
             open.written = true;
         }
     }

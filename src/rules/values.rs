@@ -139,8 +139,8 @@ pub(super) fn of_lesson(lesson: &Lesson) -> Vec<RigValue> {
 
 fn in_flow(flow: &Flow, values: &mut Vec<RigValue>) {
     values.extend(flow.iter().filter_map(|inline| match inline {
-        Inline::Value(value) => Some(*value),
-        Inline::Event(..) => None,
+        Inline::Value(value) => Some(**value),
+        _ => None,
     }));
 }
 

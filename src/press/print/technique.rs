@@ -325,9 +325,9 @@ fn letters(step: &Step) -> usize {
     let flow = |flow: &[Inline]| -> usize {
         flow.iter()
             .map(|inline| match inline {
-                Inline::Event(pulldown_cmark::Event::Text(text), _) => text.chars().count(),
-                Inline::Event(..) => 1,
+                Inline::Text(text) => text.chars().count(),
                 Inline::Value(_) => "0.00 kN".len(),
+                _ => 1,
             })
             .sum()
     };

@@ -144,7 +144,7 @@ pub fn rich(flow: &Flow, proof: &Proof) -> Vec<Rich> {
                 let text = found.map_or_else(|| DASH.to_owned(), |q| quantity_text(q, pack.units));
                 reader.push(Rich::Value { text });
             }
-            Inline::Event(event, _) => reader.take(event),
+            other => other.event().iter().for_each(|event| reader.take(event)),
         }
     }
     while let Some(open) = reader.open.pop() {
@@ -221,7 +221,7 @@ impl Reader {
         self.inside.push(Vec::new());
     }
 
-    fn take(&mut self, event: &Event<'static>) {
+    fn take(&mut self, event: &Event<'_>) {
         let text = |text: &str| Rich::Text {
             text: text.to_owned(),
         };
@@ -244,12 +244,12 @@ impl Reader {
         }
     }
 
-    fn start(&mut self, tag: &Tag<'static>) {
+    fn start(&mut self, tag: &Tag<'_>) {
         match tag {
             Tag::List(start) => self.begin(Open::List(*start, Vec::new())),
             Tag::Table(_) => self.begin(Open::Table(Vec::new(), Vec::new())),
             Tag::TableHead | Tag::TableRow => self.begin(Open::Row(Vec::new())),
-            other => self.begin(Open::Pieces(other.clone())),
+            other => self.begin(Open::Pieces(other.clone().into_static())),
         }
     }
 
