@@ -218,7 +218,16 @@ impl<'a> Index<'a> {
     pub(super) fn script(self) -> Vec<u8> {
         let mut words: Vec<(&str, Steps)> = self.words.into_iter().collect();
         words.sort_unstable_by_key(|(word, _)| *word);
-        let mut out = "window.ropeleafIndex = {\"pages\":[".to_owned();
+        // Room for all of it: of a large pack a text that grows takes its size twice over.
+        let pages: usize = self.pages.iter().map(|page| page.len() + 1).sum();
+        let number = self.pages.len().to_string().len();
+        let places: usize = self.places.iter().map(|lines| lines.len()).sum();
+        let places = places + self.count as usize * (number + "[,,".len());
+        let of_words = words.iter();
+        let of_words = of_words.map(|(word, steps)| 2 * word.len() + steps.text.len() + 10);
+        let words_room: usize = of_words.sum();
+        let mut out = String::with_capacity(pages + places + words_room + 100);
+        out.push_str("window.ropeleafIndex = {\"pages\":[");
         list(&mut out, self.pages, |out, page| out.push_str(page));
         out.push_str("],\"places\":[");
         let places = self.places.iter().enumerate();
