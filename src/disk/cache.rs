@@ -20,7 +20,7 @@ use serde::{Deserialize, Serialize};
 use super::output::{Placed, Standing, untouched};
 use super::tree::Stat;
 use super::{DiskProblem, Writing, sibling, write_file};
-use crate::store::{Bytes, Digest, Log, Store};
+use crate::store::{Aside, Bytes, Digest, Log, OpenAside, Store};
 
 /// What was read, judged and made of each lesson.
 const KEPT: &str = "kept";
@@ -92,7 +92,12 @@ impl Cache {
             Ok(old) => Box::new(old),
             Err(_) => Box::new(Vec::new()),
         };
-        Store::logged(Log::of(old))
+        let near = folder.ancestors().find(|near| near.is_dir());
+        // Of a relative path the last ancestor is the empty one, for the current folder.
+        let near = near.unwrap_or(Path::new(".")).to_path_buf();
+        let aside: OpenAside =
+            Box::new(move || Ok(Box::new(tempfile::tempfile_in(near)?) as Box<dyn Aside>));
+        Store::logged(Log::of(old, Some(aside)))
     }
 
     /// Looks at the output that is to be written, without touching it: while the pack is read.

@@ -9,7 +9,7 @@
 //! press did not use is left out when it takes more room than the rest.
 
 use std::collections::BTreeMap;
-use std::io::Write;
+use std::io::{self, Read, Seek, Write};
 use std::ops::Range;
 use std::sync::Mutex;
 
@@ -27,6 +27,9 @@ const HEAD: usize = DIGEST + size_of::<u64>() + DIGEST;
 /// Room that unused records may take whatever the used ones take, bytes.
 const SPARE_ROOM: usize = 64 * 1024;
 
+/// Bytes of new records that wait in memory for a press to begin to write; more wait [`Aside`].
+const MOST_WAITING: usize = 16 << 20;
+
 /// Where the bytes of a log are.
 pub trait Bytes: Send + Sync {
     /// How many there are.
@@ -36,7 +39,7 @@ pub trait Bytes: Send + Sync {
     ///
     /// # Errors
     /// Where there are fewer, or they cannot be read.
-    fn copy(&self, at: usize, room: &mut [u8]) -> std::io::Result<()>;
+    fn copy(&self, at: usize, room: &mut [u8]) -> io::Result<()>;
 }
 
 impl Bytes for Vec<u8> {
@@ -44,13 +47,21 @@ impl Bytes for Vec<u8> {
         self.len()
     }
 
-    fn copy(&self, at: usize, room: &mut [u8]) -> std::io::Result<()> {
+    fn copy(&self, at: usize, room: &mut [u8]) -> io::Result<()> {
         let bytes = self.get(at..).and_then(|rest| rest.get(..room.len()));
-        let bytes = bytes.ok_or(std::io::ErrorKind::UnexpectedEof)?;
+        let bytes = bytes.ok_or(io::ErrorKind::UnexpectedEof)?;
         room.copy_from_slice(bytes);
         Ok(())
     }
 }
+
+/// A place for what waits, of which nothing is left when it is let go.
+pub trait Aside: Read + Write + Seek + Send {}
+
+impl<T: Read + Write + Seek + Send> Aside for T {}
+
+/// Gives such a place.
+pub type OpenAside = Box<dyn FnOnce() -> io::Result<Box<dyn Aside>> + Send>;
 
 /// Records of earlier presses, and where this one adds its own.
 pub struct Log {
@@ -74,10 +85,46 @@ struct State {
 /// Where new records go.
 enum Out {
     /// Nowhere yet: nothing is written before a press begins to write its output.
-    Waiting(Vec<u8>),
+    Waiting(Waiting),
     To(Box<dyn Write + Send>),
     /// Nowhere any more; a failure may have left half a record.
     Failed,
+}
+
+/// New records of a press that has not begun to write.
+#[derive(Default)]
+struct Waiting {
+    /// The first of them, once there were many.
+    aside: Option<Box<dyn Aside>>,
+    rest: Vec<u8>,
+    /// Where there could be a place for many, and it was not asked for yet.
+    open: Option<OpenAside>,
+}
+
+impl Waiting {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.rest.extend_from_slice(bytes);
+        if self.rest.len() < MOST_WAITING {
+            return Ok(());
+        }
+        if let Some(open) = self.open.take() {
+            // Without a place all of them wait in memory.
+            self.aside = open().ok();
+        }
+        if let Some(aside) = &mut self.aside {
+            aside.write_all(&self.rest)?;
+            self.rest.clear();
+        }
+        Ok(())
+    }
+
+    fn move_to(self, out: &mut dyn Write) -> io::Result<()> {
+        if let Some(mut aside) = self.aside {
+            aside.rewind()?;
+            io::copy(&mut aside, out)?;
+        }
+        out.write_all(&self.rest)
+    }
 }
 
 impl std::fmt::Debug for Log {
@@ -124,13 +171,17 @@ fn program() -> Digest {
 }
 
 impl Log {
-    /// Goes on with a log, in memory until [`Log::write_to`].
+    /// Goes on with a log, to which nothing is added until [`Log::write_to`].
     ///
     /// - `old`: its bytes, which nobody else changes meanwhile; what is changed counts as damaged.
-    pub fn of(old: Box<dyn Bytes>) -> Self {
+    /// - `aside`: for new records that are too many to wait in memory, if there is such a place.
+    pub fn of(old: Box<dyn Bytes>, aside: Option<OpenAside>) -> Self {
         let (places, good) = records(&*old);
         let mut state = State {
-            out: Out::Waiting(Vec::new()),
+            out: Out::Waiting(Waiting {
+                open: aside,
+                ..Waiting::default()
+            }),
             used: BTreeMap::new(),
             bytes: good,
         };
@@ -148,13 +199,13 @@ impl Log {
     /// Says where what follows the old records goes.
     ///
     /// - `open`: gives it, of the number of good old bytes, after which it writes.
-    pub fn write_to(&self, open: impl FnOnce(usize) -> std::io::Result<Box<dyn Write + Send>>) {
+    pub fn write_to(&self, open: impl FnOnce(usize) -> io::Result<Box<dyn Write + Send>>) {
         let mut state = lock(&self.state);
         let Out::Waiting(waiting) = std::mem::replace(&mut state.out, Out::Failed) else {
             return;
         };
         let opened = open(self.good).and_then(|mut out| {
-            out.write_all(&waiting)?;
+            waiting.move_to(&mut out)?;
             Ok(out)
         });
         if let Ok(out) = opened {
@@ -222,7 +273,7 @@ impl Log {
 impl State {
     fn write(&mut self, bytes: &[u8]) {
         let written = match &mut self.out {
-            Out::Waiting(waiting) => waiting.write_all(bytes),
+            Out::Waiting(waiting) => waiting.write(bytes),
             Out::To(out) => out.write_all(bytes),
             Out::Failed => Ok(()),
         };
@@ -244,12 +295,12 @@ mod tests {
     struct Shared(Arc<Mutex<Vec<u8>>>);
 
     impl Write for Shared {
-        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
             lock(&self.0).extend_from_slice(bytes);
             Ok(bytes.len())
         }
 
-        fn flush(&mut self) -> std::io::Result<()> {
+        fn flush(&mut self) -> io::Result<()> {
             Ok(())
         }
     }
@@ -260,7 +311,7 @@ mod tests {
 
     /// A log after a press that keeps some values, and what it would leave out.
     fn pressed(old: &[u8], values: &[(u8, &str)]) -> (Vec<u8>, Option<Vec<Digest>>) {
-        let log = Log::of(Box::new(old.to_vec()));
+        let log = Log::of(Box::new(old.to_vec()), None);
         let file = Shared(Arc::new(Mutex::new(old[..log.good].to_vec())));
         for (i, (n, value)) in values.iter().enumerate() {
             log.keep(key(*n), value);
@@ -274,7 +325,7 @@ mod tests {
     }
 
     fn found(log: &[u8], n: u8) -> Option<String> {
-        Log::of(Box::new(log.to_vec())).find(key(n))
+        Log::of(Box::new(log.to_vec()), None).find(key(n))
     }
 
     #[test]
@@ -302,6 +353,34 @@ mod tests {
         for cut in 0..first.len() {
             let (mended, _) = pressed(&first[..cut], &[(3, "three")]);
             assert_eq!(found(&mended, 3).as_deref(), Some("three"), "cut at {cut}");
+        }
+    }
+
+    #[test]
+    fn many_records_that_wait_are_put_aside_and_come_first() {
+        let long = "x".repeat(MOST_WAITING / 2 - 100);
+        let values = [(1, "one"), (2, &long), (3, &long), (4, &long), (5, "five")];
+        for room in [true, false] {
+            let open: OpenAside = Box::new(move || match room {
+                true => Ok(Box::new(io::Cursor::new(Vec::new()))),
+                false => Err(io::ErrorKind::StorageFull.into()),
+            });
+            let log = Log::of(Box::new(Vec::new()), Some(open));
+            for (n, value) in values {
+                log.keep(key(n), &value);
+            }
+            let file = Shared::default();
+            log.write_to(|_| Ok(Box::new(file.clone())));
+            log.keep(key(6), &"six");
+            assert_eq!(log.end(), None);
+            let bytes = lock(&file.0).clone();
+            for (n, value) in values.into_iter().chain([(6, "six")]) {
+                assert_eq!(
+                    found(&bytes, n).as_deref(),
+                    Some(value),
+                    "room aside: {room}"
+                );
+            }
         }
     }
 

@@ -23,7 +23,7 @@ use serde::{Deserialize, Serialize};
 
 pub use crate::digest::Digest;
 pub use digest::{Indexes, Inputs, Named, asked, common};
-pub use log::{Bytes, Log};
+pub use log::{Aside, Bytes, Log, OpenAside};
 pub use memo::Memo;
 
 use crate::pack::KeptLesson;
