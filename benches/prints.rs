@@ -65,7 +65,7 @@ fn row(lessons: usize) {
     });
     let mut files: Vec<SourceFile> = files.collect();
     files.sort_by(|a, b| a.path.cmp(&b.path));
-    let proof = ropeleaf::proof(Sources { files }, Scope::Pack, Zones::Shown);
+    let proof = ropeleaf::proof(Sources::new(files), Scope::Pack, Zones::Shown);
     assert!(!proof.has_errors(), "a made-up pack is in order");
     let batch = |lesson| Batch {
         lesson,
