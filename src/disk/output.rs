@@ -14,6 +14,8 @@
 //!
 //! Where a store is kept, the old output stays beside the new one as a spare (`.NAME-spare`, links
 //! to the same files), and the next one is made of it: then only what differs is touched.
+//!
+//! Over 500 lines: what each step leaves behind is what the next one, and the next press, may rely on.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
