@@ -6,11 +6,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
 
+use ropeleaf::Zones;
 use ropeleaf::finding::{SourceFile, Sources};
 use ropeleaf::kit::KitKind;
-use ropeleaf::pack::{self, Scope};
+use ropeleaf::pack::{self, RigId, Scope};
 use ropeleaf::rig::FigureKind;
+use ropeleaf::statics::{self, Ask};
 use toml::{Table, Value};
 
 /// Each table of the format by its path, and its keys. `NAME` stands for any name.
@@ -97,6 +100,15 @@ fn files() -> Vec<(String, Vec<u8>)> {
             (path, fs::read(entry.path()).unwrap())
         })
         .collect()
+}
+
+fn sources() -> Sources {
+    let files = files().into_iter();
+    Sources::new(
+        files
+            .map(|(path, bytes)| SourceFile { path, bytes })
+            .collect(),
+    )
 }
 
 /// What is used: keys by table, and the texts under each key.
@@ -246,10 +258,7 @@ fn every_word_of_a_key_is_used() {
     for face in ["to-rope", "away"] {
         has("rig point NAME gate", face);
     }
-    let sources = files()
-        .into_iter()
-        .map(|(path, bytes)| SourceFile { path, bytes });
-    let reading = pack::read(Sources::new(sources.collect()), Scope::Pack);
+    let reading = pack::read(sources(), Scope::Pack);
     assert!(
         !reading.pack.pictures.is_empty(),
         "no picture of the author's own"
@@ -328,4 +337,23 @@ fn the_lists_are_the_readers_own() {
         });
         read.remove(place);
     }
+}
+
+/// Judging lets answers go, and most of an answer is solved again when a page asks for it.
+#[test]
+fn answers_after_judging_are_those_of_a_solve() {
+    let proof = ropeleaf::proof(sources(), Scope::Pack, Zones::Asked);
+    let pack = &proof.reading.pack;
+    let mut lost = 0;
+    for id in 0..pack.rigs.len() {
+        let id = RigId(id);
+        let mut again = proof.answer(id);
+        if let Ok(solved) = &mut again {
+            Arc::make_mut(solved).zone = None;
+            lost += solved.loss.len();
+        }
+        let want = statics::solve(pack.rig(id), Ask::LOSSES).map(Arc::new);
+        assert_eq!(again, want, "{}", pack.rig(id).name);
+    }
+    assert!(lost > 20, "{lost} losses");
 }

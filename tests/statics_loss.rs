@@ -6,7 +6,7 @@ mod common;
 use common::{level, three_lines, two_limbs};
 use glam::DVec3;
 use ropeleaf::rig::{Rig, RigBuilder};
-use ropeleaf::statics::{Ask, LossOutcome, STANDARD_GRAVITY, Strike, solve};
+use ropeleaf::statics::{Ask, LossOutcome, STANDARD_GRAVITY, Strike, solve, swing};
 
 struct Held {
     start: DVec3,
@@ -29,7 +29,6 @@ fn lose(rig: &Rig, name: &str) -> Held {
             drop_m,
             speed_m_s,
             pull_n,
-            path,
             strikes,
             ..
         } => Held {
@@ -39,7 +38,7 @@ fn lose(rig: &Rig, name: &str) -> Held {
             drop_m,
             speed_m_s,
             pull_n,
-            path,
+            path: swing(rig, &solved, &solved.loss[index]),
             strikes,
         },
         LossOutcome::NothingHolds => panic!("{name}: nothing holds"),

@@ -27,7 +27,7 @@ use super::sheet::{Sheet, Way, line, polygon, polyline};
 use super::text::{Block, bold, plain};
 use super::{Composed, Detail, Style, describe, marks, rope};
 use crate::rig::{Facing, LineId, Node, PointId, Rig};
-use crate::statics::{Loss, LossOutcome, Solved, Span, Strike};
+use crate::statics::{Loss, LossOutcome, Solved, Span, Strike, swing};
 
 /// Tallest picture of a panel, mm.
 const TALLEST_MM: f64 = 108.0;
@@ -57,11 +57,18 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
         return None;
     }
     let grid = Grid::new(style, solved.loss.len());
-    let scene = multiples::scene(rig, solved, style, &grid, &seen(solved), TALLEST_MM);
+    let swings: Vec<Vec<DVec3>> = solved
+        .loss
+        .iter()
+        .map(|loss| swing(rig, solved, loss))
+        .collect();
+    let seen = seen(solved, &swings);
+    let scene = multiples::scene(rig, solved, style, &grid, &seen, TALLEST_MM);
     let panels: Vec<Panel> = solved
         .loss
         .iter()
-        .map(|loss| panel(&scene, loss, style))
+        .zip(&swings)
+        .map(|(loss, path)| panel(&scene, loss, path, style))
         .collect();
     let mut sheet = Sheet::default();
     let bottom = multiples::set(&mut sheet, &grid, &panels, &scene, 1.0) + 1.5;
@@ -81,16 +88,12 @@ pub fn compose(rig: &Rig, solved: &Solved, style: Style) -> Option<Composed> {
 }
 
 /// Places of the harness point that all panels show.
-fn seen(solved: &Solved) -> Vec<DVec3> {
+///
+/// - `swings`: the path of each loss.
+fn seen(solved: &Solved, swings: &[Vec<DVec3>]) -> Vec<DVec3> {
     let mut all = Vec::new();
-    for loss in &solved.loss {
-        if let LossOutcome::Held {
-            rest,
-            path,
-            strikes,
-            ..
-        } = &loss.outcome
-        {
+    for (loss, path) in solved.loss.iter().zip(swings) {
+        if let LossOutcome::Held { rest, strikes, .. } = &loss.outcome {
             match strikes {
                 Some(strike) => {
                     all.extend(split(path, strike.after_m).0);
@@ -131,7 +134,7 @@ struct Part<'a> {
     detail: Detail,
 }
 
-fn panel(scene: &Scene<'_>, loss: &Loss, style: Style) -> Panel {
+fn panel(scene: &Scene<'_>, loss: &Loss, path: &[DVec3], style: Style) -> Panel {
     let name = &scene.rig.line(loss.line).name;
     let mut part = Part {
         scene,
@@ -145,7 +148,6 @@ fn panel(scene: &Scene<'_>, loss: &Loss, style: Style) -> Panel {
         LossOutcome::Held {
             rest,
             points,
-            path,
             strikes,
             ..
         } => part.draw_swing(*rest, points, path, strikes.as_ref()),

@@ -32,7 +32,6 @@ pub fn words(scene: &Scene<'_>, loss: &Loss, style: Style) -> Vec<Words> {
         drop_m,
         speed_m_s,
         pull_n,
-        path,
         strikes,
         ..
     } = &loss.outcome
@@ -67,7 +66,7 @@ pub fn words(scene: &Scene<'_>, loss: &Loss, style: Style) -> Vec<Words> {
         });
     }
     let mut lines: Vec<Vec<Run>> = Vec::new();
-    if *drop_m < STAYS_M || path.len() < 2 {
+    if *drop_m < STAYS_M {
         lines.push(vec![bold("stays in place", Ink::Ink)]);
     } else {
         let mut line = vec![

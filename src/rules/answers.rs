@@ -4,14 +4,9 @@
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::pack::{Pack, RigId};
-use crate::statics::{self, Ask, Loss, LossOutcome, Solved, StaticsProblem};
+use crate::statics::{self, Ask, Loss, Solved, StaticsProblem};
 
 type Answer = Result<Arc<Solved>, StaticsProblem>;
-
-/// How many rigs' losses stay when an answer is let go, by the order of the pack: following the
-/// swings is nine tenths of the time that an answer takes, but their paths take some kilobytes a
-/// rig. The rigs of a pack of a thousand lessons have theirs.
-const LOSSES_KEPT: usize = 2_000;
 
 /// One answer a rig, in the order of [`Pack::rigs`]. A pack whose lessons were judged before need
 /// not be solved again but for the pages that are made anew.
@@ -30,7 +25,8 @@ struct Cell {
 enum Known {
     #[default]
     Nothing,
-    /// What follows each loss; the rest is solved in no time.
+    /// What follows each loss, nine tenths of the time that an answer takes; the rest is solved in
+    /// no time.
     Losses(Vec<Loss>),
     Whole(Answer),
 }
@@ -108,15 +104,7 @@ impl Answers {
         }
         let mut known = cell.answer();
         *known = match std::mem::take(&mut *known) {
-            Known::Whole(Ok(solved)) if id.0 < LOSSES_KEPT => {
-                let mut losses = Arc::unwrap_or_clone(solved).loss;
-                for loss in &mut losses {
-                    if let LossOutcome::Held { path, .. } = &mut loss.outcome {
-                        path.shrink_to_fit();
-                    }
-                }
-                Known::Losses(losses)
-            }
+            Known::Whole(Ok(solved)) => Known::Losses(Arc::unwrap_or_clone(solved).loss),
             Known::Losses(losses) => Known::Losses(losses),
             _ => Known::Nothing,
         };

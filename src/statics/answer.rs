@@ -27,20 +27,11 @@ use crate::rig::{LineId, Node, Rig};
 /// reached to the promised accuracy.
 pub fn solve(rig: &Rig, ask: Ask) -> Result<Solved, StaticsProblem> {
     let layout = Layout::new(rig);
+    let places = layout.places(rig, rig.climber.at.unwrap_or(DVec3::ZERO));
+    let lengths = layout.lengths_m(rig, &places);
     let (mode, places, taut, lengths) = match rig.climber.at {
-        Some(at) => {
-            let places = layout.places(rig, at);
-            let parts = 0..layout.parts.len();
-            let lengths: Vec<f64> = parts.map(|p| layout.part_length(p, &places)).collect();
-            (Mode::Held, places, vec![true; lengths.len()], lengths)
-        }
+        Some(_) => (Mode::Held, places, vec![true; lengths.len()], lengths),
         None => {
-            let lengths: Vec<f64> = rig
-                .lines
-                .iter()
-                .flat_map(|line| line.lengths_m.iter().copied())
-                .collect();
-            let places = layout.places(rig, DVec3::ZERO);
             let rest = rest(&layout, &places, &lengths)?;
             (Mode::Hung, rest.places, rest.taut, lengths)
         }

@@ -188,6 +188,20 @@ impl Layout {
             .sum()
     }
 
+    /// What each part keeps when another line goes, metres: as given for a hung rig, which for a
+    /// slack part is more than it spans, and as far as it spans for a held one.
+    ///
+    /// - `places`: of a held rig; a hung one may not have its own yet.
+    pub fn lengths_m(&self, rig: &Rig, places: &[DVec3]) -> Vec<f64> {
+        if rig.climber.at.is_some() {
+            return (0..self.parts.len())
+                .map(|part| self.part_length(part, places))
+                .collect();
+        }
+        let given = rig.lines.iter().flat_map(|line| &line.lengths_m);
+        given.copied().collect()
+    }
+
     /// `1/r` of a pass, r being the most that one span pull may be of the other: `exp(-μ·φ)` or
     /// `η^(φ/π)`, φ = π − θ + 2π·turns, θ the angle between the two spans. Dimensionless, in 0..=1.
     pub fn hold_back(&self, pass: PassEnds, places: &[DVec3]) -> f64 {

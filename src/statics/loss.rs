@@ -1,7 +1,8 @@
 //! What happens when one line goes and the others keep the length they had.
 //!
 //! ```text
-//! Rig at its place ─without one line, hung→ rest ─swing→ path, strike ─→ Loss, one a line
+//! Rig at its place ─without one line, hung→ rest ─swing→ path ─strike→ Loss, one a line
+//! Loss ─swing, when it is drawn→ path
 //! ```
 
 use glam::DVec3;
@@ -9,14 +10,15 @@ use glam::DVec3;
 use super::hung::rest_after_loss;
 use super::layout::{HARNESS, Layout};
 use super::swing::{Swing, strike};
-use super::{Loss, LossOutcome, STANDARD_GRAVITY, StaticsProblem};
+use super::{Loss, LossOutcome, STANDARD_GRAVITY, Solved, StaticsProblem};
 use crate::rig::{LineId, Node, Rig};
 
 /// A drop below this is none: metres, the accuracy promised for lengths.
 const NO_DROP_M: f64 = 1e-9;
 
-/// The loss of every line of a rig at its place. `lengths_m` gives what each part keeps, which for
-/// a slack one is more than it spans.
+/// The loss of every line of a rig at its place.
+///
+/// - `lengths_m`: what each part keeps, see [`Layout::lengths_m`].
 ///
 /// # Errors
 /// [`StaticsProblem::NotSettled`] where a resting place was not found.
@@ -41,14 +43,7 @@ fn loss(
     lengths_m: &[f64],
     line: LineId,
 ) -> Result<LossOutcome, StaticsProblem> {
-    let less = layout.without(line.0);
-    let kept: Vec<f64> = layout
-        .parts
-        .iter()
-        .zip(lengths_m)
-        .filter(|(part, _)| part.line != line.0)
-        .map(|(_, length)| *length)
-        .collect();
+    let (less, kept) = without(layout, lengths_m, line);
     let start = places[HARNESS];
     let found = match rest_after_loss(&less, places, &kept) {
         Ok(found) => found,
@@ -78,8 +73,36 @@ fn loss(
             weight_n * (1.0 + 2.0 * drop_m / length)
         }),
         strikes: strike(&path, &rig.tree),
-        path,
     })
+}
+
+/// The swing after a loss: harness points from the start, through the lowest, to the mirror height.
+/// Empty where nothing holds.
+///
+/// - `solved`: the answer of the rig that the loss is from.
+pub fn swing(rig: &Rig, solved: &Solved, loss: &Loss) -> Vec<DVec3> {
+    let LossOutcome::Held { rest, .. } = loss.outcome else {
+        return Vec::new();
+    };
+    let layout = Layout::new(rig);
+    let points = solved.points.iter().map(|point| point.at);
+    let places: Vec<DVec3> = std::iter::once(solved.climber_at).chain(points).collect();
+    let (less, kept) = without(&layout, &layout.lengths_m(rig, &places), loss.line);
+    Swing {
+        layout: &less,
+        places: &places,
+        lengths_m: &kept,
+        rest,
+    }
+    .path()
+}
+
+/// What remains without a line, and what each of its parts keeps.
+fn without(layout: &Layout, lengths_m: &[f64], line: LineId) -> (Layout, Vec<f64>) {
+    let parts = layout.parts.iter().zip(lengths_m);
+    let remaining = parts.filter(|(part, _)| part.line != line.0);
+    let kept = remaining.map(|(_, length)| *length).collect();
+    (layout.without(line.0), kept)
 }
 
 /// Length of the one line that remains, if it runs straight from the climber to a fixed point and

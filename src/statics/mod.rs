@@ -31,6 +31,7 @@ pub use falls::{
     slack_falls, small_swing_period_s, speed_after_drop_m_s, stretch_m, swing_drop_m,
     swing_pull_share, worst_fall,
 };
+pub use loss::swing;
 pub use prepared::{HoldAnswer, Prepared};
 pub use wood::{
     GREEN_STRENGTHS, GreenStrength, LimbBending, StrengthSource, bending_stress_pa, green_strength,
@@ -164,9 +165,7 @@ pub enum LossOutcome {
         /// Peak pull in the one straight line that remains, newtons: `W·(1 + 2·drop/L)` for a
         /// length L. `None` where more than one remains, or where it was slack and catches a fall.
         pull_n: Option<f64>,
-        /// The swing: harness points from the start, through the lowest, to the mirror height.
-        path: Vec<DVec3>,
-        /// The wood that the path meets first.
+        /// The wood that the swing meets first.
         strikes: Option<Strike>,
     },
 }
@@ -178,7 +177,7 @@ pub struct Strike {
     pub piece: String,
     /// Harness point at the strike.
     pub at: DVec3,
-    /// Way along the path, metres.
+    /// Way along the [`swing`], metres.
     pub after_m: f64,
     /// Speed there, m/s.
     pub speed_m_s: f64,
