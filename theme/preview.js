@@ -2,7 +2,8 @@
 //
 // A page whose text or scripts were pressed anew is brought in while the old one is shown, and put in
 // its place in one step: nothing is blank between, and where the reader was, what was open and what
-// was filled in stay. Where another file that the page uses is different, the browser loads it all.
+// was filled in stay, and so does what was said to the answer of a question that is still the same. Where
+// another file that the page uses is different, the browser loads it all.
 (function () {
   "use strict";
   var OWN = "/-/";
@@ -50,6 +51,7 @@
     var home = place[0] ? document.getElementById(place[0]) : document.body;
     return home && place[1] ? all(place[1], home)[place[2]] : home;
   }
+  var FIELDS = "input, select, textarea";
   function isFilledIn(field) {
     if (field.type === "file") return false;
     if (field.localName === "select") return chosen.has(field);
@@ -71,7 +73,9 @@
     var boxes = Array.from(scrolled).filter(function (box) { return box !== document && box.isConnected; });
     return {
       open: all("details").map(function (part) { return [placeOf(part), part.open]; }),
-      fields: all("input, select, textarea").filter(isFilledIn).map(function (field) { return [placeOf(field), field.value, field.checked]; }),
+      fields: all(FIELDS).filter(isFilledIn).map(function (field) {
+        return { field: field, place: field.closest("form.ask") ? null : placeOf(field) };
+      }),
       boxes: boxes.map(function (box) { return [placeOf(box), box.scrollLeft, box.scrollTop]; }),
       focus: focus && focus !== document.body ? [placeOf(focus), focus.selectionStart, focus.selectionEnd] : null,
       mark: mark(),
@@ -83,13 +87,14 @@
       if (part) part.open = was[1];
     });
     before.fields.forEach(function (was) {
-      var field = at(was[0]);
+      var field = was.place ? at(was.place) : inSameQuestion(was.field);
       if (!field || !("value" in field)) return;
-      if (field.type === "checkbox" || field.type === "radio") field.checked = was[2];
-      else field.value = was[1];
+      if (field.type === "checkbox" || field.type === "radio") field.checked = was.field.checked;
+      else field.value = was.field.value;
       field.dispatchEvent(new Event("input", { bubbles: true }));
       field.dispatchEvent(new Event("change", { bubbles: true }));
     });
+    same.forEach(function (now, was) { now.querySelector(".say").replaceWith(was.querySelector(".say")); });
     before.boxes.forEach(function (was) {
       var box = at(was[0]);
       if (!box) return;
@@ -104,6 +109,37 @@
     }
     var mark = before.mark && document.getElementById(before.mark[0]);
     if (mark) window.scrollBy({ top: mark.getBoundingClientRect().top - before.mark[1], behavior: "instant" });
+  }
+
+  // ---- questions ----
+  // The questions of a page that no script has touched: each form with what it asks and what is right,
+  // wherever on the page it stands.
+  function questionsOf(page) {
+    return all("form.ask", page).map(function (form) {
+      var bare = form.cloneNode(true);
+      all(".item", bare).forEach(function (number) { number.remove(); });
+      var right = all("[data-answer='" + form.id + "'], [data-because='" + form.id + "']", page);
+      var texts = [bare].concat(right).map(function (part) { return part.outerHTML.split(form.id).join(""); });
+      return { form: form, text: texts.join("\n") };
+    });
+  }
+  var questions = questionsOf(document);
+  // The form of each question of the last page that this one asks too, by its form there.
+  var same = new Map();
+  function matchQuestions(next) {
+    var rest = questionsOf(next);
+    var before = questions;
+    questions = rest.slice();
+    same = new Map();
+    before.forEach(function (was) {
+      var i = rest.findIndex(function (now) { return now.text === was.text; });
+      if (i >= 0) same.set(was.form, rest.splice(i, 1)[0].form);
+    });
+  }
+  function inSameQuestion(field) {
+    var form = field.closest("form.ask");
+    var now = same.get(form);
+    return now && all(FIELDS, now)[all(FIELDS, form).indexOf(field)];
   }
 
   // ---- another page in the place of this one ----
@@ -139,6 +175,9 @@
   }
   function put(next, scripts, sources) {
     var before = noted();
+    matchQuestions(next);
+    scrolled = new Set();
+    chosen = new Set();
     ended.abort();
     ended = new AbortController();
     document.adoptedStyleSheets = [];
