@@ -14,6 +14,7 @@ import { createServer, request } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
+import { atEnd, endsWithin } from "./end.js";
 
 const [program, pack] = process.argv.slice(2);
 if (!pack) {
@@ -40,7 +41,9 @@ function expect(ok, what) {
   }
 }
 
+endsWithin(ALL_MS, () => step);
 const home = mkdtempSync(join(tmpdir(), "preview-"));
+atEnd(() => rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 }));
 const content = join(home, "content");
 cpSync(pack, content, { recursive: true });
 const lesson = join(content, "lessons", "held-by-two-lines.md");
@@ -60,6 +63,7 @@ const taken = createServer().listen(0, "127.0.0.1");
 await new Promise((done) => taken.once("listening", done));
 const port = taken.address().port;
 const preview = spawn(program, ["preview", content, "--port", String(port)], { stdio: ["ignore", "pipe", "inherit"] });
+atEnd(() => preview.kill("SIGKILL"));
 let said = "";
 const address = await new Promise((done, fail) => {
   preview.stdout.on("data", (data) => {
@@ -67,6 +71,7 @@ const address = await new Promise((done, fail) => {
     const found = said.match(/http:\/\/127\.0\.0\.1:(\d+)\//);
     if (found) done(found[0]);
   });
+  preview.once("error", fail);
   preview.once("exit", () => fail(new Error("the preview ended: " + said)));
 });
 expect(Number(new URL(address).port) !== port, "a taken port was not left alone");
@@ -85,11 +90,6 @@ function ask(path, host, method = "GET") {
   });
 }
 
-const late = setTimeout(() => {
-  console.log("stuck at: " + step);
-  preview.kill();
-  process.exit(1);
-}, ALL_MS);
 const browser = await chromium.launch({ executablePath: process.env.CHROMIUM || "/usr/bin/chromium", args });
 try {
   const page = await browser.newPage();
@@ -147,6 +147,27 @@ try {
     }
   }
 
+  // A step in which no error may be shown, for it is gone with the next step of the same save. A busy machine
+  // may stand still between the two for longer than an error has to last; it does not every time.
+  async function quietly(what, act, sees) {
+    let before;
+    for (let i = 0; i < 5; i += 1) {
+      before = panels;
+      await watched(what, () => act(i), () => sees(i));
+      if (panels === before) return;
+    }
+    expect(false, `${what}: an error of half a save was shown each time`);
+  }
+
+  // Going to a field is a slow scroll.
+  async function rests() {
+    let last = NaN;
+    for (let at = await page.evaluate(() => window.scrollY); at !== last; at = await page.evaluate(() => window.scrollY)) {
+      last = at;
+      await pause(400);
+    }
+  }
+
   // A save while a reader is at work: the page is brought in without a navigation, nothing of what was done
   // is lost, and its scripts run on the new elements, once.
   async function keeps() {
@@ -163,8 +184,7 @@ try {
     await page.locator("[data-log-code]").first().check();
     await page.locator("details:not([open]) summary").last().click();
     await page.locator("form.ask[data-form=number] input").first().fill("7");
-    // Going to the field is a slow scroll.
-    await pause(1000);
+    await rests();
     const before = await state();
     expect(before.away && before.log && before.open.includes(true), "the check did not do what a reader does: " + JSON.stringify(before));
     await watched("saved under a reader", () => save(retitled("Kept")), () => shows("Kept"));
@@ -179,7 +199,39 @@ try {
     });
     await page.locator("[data-log-code]").first().uncheck();
     expect(await page.evaluate(() => window.heard) === 1, "scripts of pages that are gone still listen");
+    await answers();
     await page.evaluate(() => window.scrollTo(0, 0));
+  }
+
+  // What was said to an answer stays for as long as its question is the same, and goes with it.
+  async function answers() {
+    const choice = page.locator("form.ask[data-form=choice]");
+    const [one, two] = [choice.nth(0), choice.nth(1)];
+    for (const form of [one, two]) {
+      await form.locator("input[value='1']").check();
+      await form.locator("button").click();
+    }
+    const state = () => page.evaluate(() => [...document.querySelectorAll("form.ask")].map((form) => ({
+      said: form.querySelector(".say").textContent,
+      given: [...form.querySelectorAll("input")].map((field) => (field.type === "radio" ? field.checked : field.value)),
+    })));
+    const before = await state();
+    expect(before.filter(({ said }) => said).length === 3, "the check did not answer three questions");
+    const asked = (await one.locator("legend").textContent()).trim();
+    await watched("saved under answered questions", () => save(retitled("Answered")), () => shows("Answered"));
+    expect(JSON.stringify(await state()) === JSON.stringify(before), "what was said to answers is not kept");
+    // A question before it moves it down.
+    const more = retitled("One more").replace("[[question]]", '[[question]]\nask = "Is it so?"\ntrue_false = true\nbecause = "It is."\n\n[[question]]');
+    await watched("a question put before them", () => save(more), () => shows("One more"));
+    const moved = await state();
+    expect(moved[0].said === "" && JSON.stringify(moved.slice(1)) === JSON.stringify(before), "a question that moved lost what was said to its answer");
+    await watched("a question changed", () => save(retitled("Asked anew").replace(asked, asked + " Say why.")), () => shows("Asked anew"));
+    const after = await state();
+    expect(after[0].said === "" && !after[0].given.includes(true), "a question that is another one counts as answered");
+    expect(JSON.stringify(after.slice(1)) === JSON.stringify(before.slice(1)), "a question beside one that changed is not answered any more");
+    await one.locator("input[value='1']").check();
+    await one.locator("button").click();
+    expect((await one.locator(".say").textContent()) !== "", "a question that changed cannot be answered");
   }
 
   await shows("The hold");
@@ -193,7 +245,7 @@ try {
   await keeps();
   await watched("a mistake", () => writeFileSync(lesson, original.replace("[climber]", "[climbr]")), () => complains("climbr"));
   expect(/held-by-two-lines\.md:\d+:\d+/.test(await page.locator("pre[role=alert]").textContent()), "the mistake has no file and line");
-  expect(await page.locator("h2", { hasText: "Kept" }).count() > 0, "the last good page is not kept under the mistake");
+  expect(await page.locator("h2", { hasText: "Asked anew" }).count() > 0, "the last good page is not kept under the mistake");
   await watched("mended", () => save(retitled("Mended")), () => shows("Mended"));
   await watched("renamed over", () => {
     const part = join(content, "lessons", ".held-by-two-lines.md.part");
@@ -211,32 +263,32 @@ try {
     cpSync(pack, content, { recursive: true });
   }, () => shows("The hold"));
 
-  // Nobody reads an error that is gone with the next step of the same save.
-  const before = panels;
-  await watched("emptied, written 60 ms later", async () => {
+  await quietly("emptied, written 60 ms later", async (i) => {
     writeFileSync(lesson, "");
     await pause(60);
-    save(retitled("In two steps"));
-  }, () => shows("In two steps"));
-  await watched("backed up, then written", async () => {
+    save(retitled("In two steps " + i));
+  }, (i) => shows("In two steps " + i));
+  await quietly("backed up, then written", async (i) => {
     renameSync(lesson, lesson + "~");
     await pause(40);
-    save(retitled("Backed up"));
+    save(retitled("Backed up " + i));
     rmSync(lesson + "~");
-  }, () => shows("Backed up"));
-  await watched("200 saves", () => {
+  }, (i) => shows("Backed up " + i));
+  await quietly("200 saves", (again) => {
     for (let i = 0; i < 200; i += 1) {
-      save(retitled("Save " + i), lesson + ".part");
+      save(retitled(`Save ${again}-${i}`), lesson + ".part");
       renameSync(lesson + ".part", lesson);
     }
-  }, () => shows("Save 199"));
-  expect(panels === before, "an error of half a save was shown");
+  }, (again) => shows(`Save ${again}-199`));
   // A lock of an editor is a link to nothing.
   symlinkSync("nobody@nowhere.1:2", join(content, "lessons", ".#held-by-two-lines.md"));
   await watched("saved beside an editor's lock", () => save(retitled("Locked")), () => shows("Locked"));
 
   // Another branch has every file changed, lessons in a folder more, and the pack file in its place.
-  const git = (...args) => execFileSync("git", ["-C", home, "-c", "user.name=n", "-c", "user.email=n@n", ...args], { stdio: ["ignore", "pipe", "pipe"] });
+  // Whoever runs this may have settings that ask for a key, or work that goes on after a commit.
+  const env = { ...process.env, GIT_CONFIG_GLOBAL: "/dev/null", GIT_CONFIG_NOSYSTEM: "1" };
+  const settings = ["user.name=n", "user.email=n@n", "gc.auto=0", "maintenance.auto=false"].flatMap((setting) => ["-c", setting]);
+  const git = (...args) => execFileSync("git", ["-C", home, ...settings, ...args], { stdio: ["ignore", "pipe", "pipe"], env, timeout: PATIENCE_MS });
   const folder = join(content, "lessons");
   const lessons = readdirSync(folder).filter((name) => name.endsWith(".md") && !name.startsWith("."));
   git("init", "-q", "-b", "one");
@@ -256,9 +308,11 @@ try {
   git("add", "-A");
   git("commit", "-q", "-m", "two");
   await shows("Branch two");
-  await watched("another branch checked out", () => git("checkout", "-q", "one"), () => shows("Branch one"));
-  await watched("and back", () => git("checkout", "-q", "two"), () => shows("Branch two"));
-  expect(panels === before, "an error of half a checkout was shown");
+  await quietly("another branch checked out, and back", async () => {
+    git("checkout", "-q", "one");
+    await shows("Branch one");
+    git("checkout", "-q", "two");
+  }, () => shows("Branch two"));
 
   await watched("the pack file deleted", () => renameSync(join(content, "pack.toml"), join(home, "pack.toml")), () => complains("pack.toml"));
   await watched("and put back", () => renameSync(join(home, "pack.toml"), join(content, "pack.toml")), () => shows("Branch two"));
@@ -314,15 +368,11 @@ try {
     const answer = await ask(path);
     expect(answer.statusCode >= 400, `${path} is answered with ${answer.statusCode}`);
   }
-} finally {
-  await browser.close();
-  clearTimeout(late);
-  preview.kill();
-  taken.close();
-  rmSync(home, { recursive: true, force: true });
+} catch (error) {
+  expect(false, `${step}: ${error.stack}`);
 }
 for (const [what, ms] of times) console.log(`${ms.toFixed(0).padStart(6)} ms  ${what}`);
 saves.sort((a, b) => a - b);
-console.log(`${saves.length} saves of the open lesson: ${saves[saves.length >> 1].toFixed(0)} ms at the median, ${saves.at(-1).toFixed(0)} ms at worst`);
+if (saves.length) console.log(`${saves.length} saves of the open lesson: ${saves[saves.length >> 1].toFixed(0)} ms at the median, ${saves.at(-1).toFixed(0)} ms at worst`);
 console.log(wrong.length ? `${wrong.length} things are wrong` : `preview: ${times.length} saves seen`);
 process.exit(wrong.length ? 1 : 0);
