@@ -122,7 +122,13 @@ fn bend_so_often(
         (to, value_to) = (next, value(middle + across * next));
     }
     let next = to - value_to * (to - from) / (value_to - value_from);
-    let on = if next.is_finite() { next } else { to };
+    // Where the last two values are alike, the two are on the curve, as near as rounding allows, or the
+    // value stops growing before it comes to 0, and there is no curve to follow either.
+    let on = match next.abs() <= STEEP * length {
+        true => next,
+        false if (to - from).abs() < tolerance => to,
+        false => return,
+    };
     let at = middle + across * on;
     bend_so_often([a, at], tolerance, value, path, often - 1);
     path.push(at);
@@ -184,5 +190,82 @@ impl Segment {
     fn squared_distance(&self, at: DVec2) -> f64 {
         let share = (at - self.from).dot(self.along) / self.squared;
         at.distance_squared(self.from + self.along * share.clamp(0.0, 1.0))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Places that a bend adds between (0, 0) and (1, 0).
+    fn bent(mut value: impl FnMut(DVec2) -> f64) -> Vec<DVec2> {
+        let mut path = Vec::new();
+        bend([DVec2::ZERO, DVec2::X], 1e-4, &mut value, &mut path);
+        path
+    }
+
+    #[test]
+    fn a_bend_follows_a_curve() {
+        // A circle through both ends, 0.1 above the middle between them: radius (0.5² + 0.1²) / 0.2.
+        let (radius, middle) = (1.3, DVec2::new(0.5, -1.2));
+        for sign in [1.0, -1.0] {
+            let path = bent(|at| sign * (at.distance(middle) - radius));
+            assert!(
+                path.len() > 20 && path.is_sorted_by_key(|at| at.x),
+                "{path:?}"
+            );
+            for at in path {
+                assert!((at.distance(middle) - radius).abs() < 1e-4, "{at}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_bend_leaves_no_value_that_stops_growing() {
+        // A pull that grows up to a place and is the same beyond, but for rounding.
+        for beyond in [0.0, 1e-17, -1e-17, 1e-9] {
+            let path = bent(|at| -0.15 + at.y.min(0.1) + beyond * at.y);
+            assert!(
+                path.iter().all(|at| at.y.abs() < STEEP),
+                "{beyond}: {path:?}"
+            );
+        }
+        // The same with a level that is reached: it is followed.
+        let path = bent(|at| at.y.min(0.1) - 0.05);
+        assert!(path.iter().any(|at| (at.y - 0.05).abs() < 1e-9), "{path:?}");
+    }
+
+    #[test]
+    fn joins_make_open_paths_and_rings() {
+        let mut linker = Linker::new(9);
+        for _ in 0..2 {
+            // 5 → 2 → 7 is open, 0 → 4 → 1 → 0 a ring; sides are free again for the next call.
+            let joins = [(4, 1), (2, 7), (0, 4), (5, 2), (1, 0)];
+            let paths = linker.link(joins.into_iter());
+            let found: Vec<_> = paths
+                .iter()
+                .map(|p| (p.joins.as_slice(), p.closed))
+                .collect();
+            assert_eq!(found, [(&[3, 1][..], false), (&[0, 4, 2], true)]);
+        }
+    }
+
+    #[test]
+    fn what_is_left_out_lies_near_what_is_kept() {
+        let wave: Vec<DVec2> = (0..=400)
+            .map(|k| f64::from(k) / 100.0)
+            .map(|x| DVec2::new(x, 0.2 * libm::sin(5.0 * x)))
+            .collect();
+        let kept = simplified(&wave, 0.01);
+        assert!(kept.len() > 10 && kept.len() < 60, "{} kept", kept.len());
+        assert_eq!((kept[0], kept[kept.len() - 1]), (wave[0], wave[400]));
+        for at in wave {
+            let steps = kept.windows(2);
+            let near = steps.map(|step| distance_to_segment(at, step[0], step[1]));
+            assert!(near.fold(f64::INFINITY, f64::min) <= 0.01, "{at}");
+        }
+        // A path that returns to where it began is no segment.
+        let there = [DVec2::ZERO, DVec2::X, DVec2::ZERO];
+        assert_eq!(simplified(&there, 0.01), there);
     }
 }
