@@ -34,7 +34,7 @@ pub(super) struct Judge {
     line_of_span: Vec<usize>,
     /// Fixed places that a line reaches.
     anchors: Vec<Foot>,
-    /// The lines at the last place that is balanced and within limits.
+    /// The lines at the last place that is balanced and within limits, or was asked in closed form.
     at: Vec<LineAt>,
     /// How long lines may be, of those that have a range.
     ranges: Vec<LengthRange>,
@@ -56,6 +56,35 @@ pub(super) struct LineShape {
     feet: Vec<(Foot, f64)>,
     /// Whether all legs lead to one place.
     pub leads_together: bool,
+}
+
+impl LineShape {
+    /// The lines of a rig.
+    pub fn of(rig: &Rig, layout: &Layout, plane: Plane) -> Vec<Self> {
+        let places = layout.places(rig, DVec3::ZERO);
+        let lines = (0..rig.lines.len()).map(|line| {
+            let mut shape = Self {
+                rest_m: 0.0,
+                legs: Vec::new(),
+                feet: Vec::new(),
+                leads_together: true,
+            };
+            for (i, span) in layout.spans.iter().enumerate() {
+                match (span.line == line, span.from, span.to) {
+                    (false, ..) | (_, HARNESS, HARNESS) => {}
+                    (_, HARNESS, far) | (_, far, HARNESS) => shape.legs.push((i, places[far])),
+                    _ => shape.rest_m += layout.length(i, &places),
+                }
+            }
+            for together in shape.legs.chunk_by(|a, b| a.1 == b.1) {
+                let foot = plane.foot(together[0].1);
+                shape.feet.push((foot, together.len() as f64));
+            }
+            shape.leads_together = shape.legs.windows(2).all(|two| two[0].1 == two[1].1);
+            shape
+        });
+        lines.collect()
+    }
 }
 
 /// How long a line may be.
@@ -86,29 +115,7 @@ impl LineAt {
 impl Judge {
     pub fn new(rig: &Rig, plane: Plane) -> Self {
         let layout = Layout::new(rig);
-        let places = layout.places(rig, DVec3::ZERO);
-        let lines = (0..rig.lines.len()).map(|line| {
-            let mut shape = LineShape {
-                rest_m: 0.0,
-                legs: Vec::new(),
-                feet: Vec::new(),
-                leads_together: true,
-            };
-            for (i, span) in layout.spans.iter().enumerate() {
-                match (span.line == line, span.from, span.to) {
-                    (false, ..) | (_, HARNESS, HARNESS) => {}
-                    (_, HARNESS, far) | (_, far, HARNESS) => shape.legs.push((i, places[far])),
-                    _ => shape.rest_m += layout.length(i, &places),
-                }
-            }
-            for together in shape.legs.chunk_by(|a, b| a.1 == b.1) {
-                let foot = plane.foot(together[0].1);
-                shape.feet.push((foot, together.len() as f64));
-            }
-            shape.leads_together = shape.legs.windows(2).all(|two| two[0].1 == two[1].1);
-            shape
-        });
-        let lines: Vec<LineShape> = lines.collect();
+        let lines = LineShape::of(rig, &layout, plane);
         let prepared = Prepared::new(rig);
         let ranges = rig.line_ids().filter_map(|line| {
             let (shortest_m, longest_m) = rig.line(line).adjust_m?;
