@@ -122,8 +122,31 @@ impl<'a> Drawn<'a> {
 
 #[cfg(test)]
 mod tests {
+    use kurbo::Vec2;
+    use proptest::prelude::*;
+
     use super::*;
     use crate::figure::hit::Outline;
+
+    /// Numbers of the kinds that boxes cover, and of those that a stroke crosses.
+    fn met(
+        drawn: &mut Drawn<'_>,
+        boxes: &[Rect],
+        stroke: (Point, Point, f64),
+    ) -> (Vec<usize>, Vec<usize>) {
+        let (mut covered, mut crossed) = (Vec::new(), Vec::new());
+        drawn.covered(boxes, |cover| {
+            covered.push(cover as usize);
+            true
+        });
+        drawn.crossed(stroke, |cover| {
+            crossed.push(cover as usize);
+            true
+        });
+        covered.sort_unstable();
+        crossed.sort_unstable();
+        (covered, crossed)
+    }
 
     #[test]
     fn sorted_or_not_the_same_is_met_and_no_more_is_sure() {
@@ -166,22 +189,9 @@ mod tests {
                 Rect::from_origin_size(corner + (0.0, down), size)
             });
             let stroke = (corner, corner + (17.0, 11.0), 0.3);
-            let met = |drawn: &mut Drawn<'_>| {
-                let (mut covered, mut crossed) = (Vec::new(), Vec::new());
-                drawn.covered(&boxes, |cover| {
-                    covered.push(cover as usize);
-                    true
-                });
-                drawn.crossed(stroke, |cover| {
-                    crossed.push(cover as usize);
-                    true
-                });
-                covered.sort_unstable();
-                crossed.sort_unstable();
-                (covered, crossed)
-            };
-            let all = met(&mut sorted);
-            assert_eq!(all, met(&mut with_lettering()), "{boxes:?} {stroke:?}");
+            let all = met(&mut sorted, &boxes, stroke);
+            let unsorted = met(&mut with_lettering(), &boxes, stroke);
+            assert_eq!(all, unsorted, "{boxes:?} {stroke:?}");
             let price: f64 = all.0.iter().map(|kind| Cover::ALL[*kind].cost()).sum();
             let least = sorted.surely(boxes.into_iter());
             assert!(least <= price, "{boxes:?} {:?} {least}", all.0);
@@ -189,5 +199,63 @@ mod tests {
             free += usize::from(all.0.is_empty());
         }
         assert!(sure > 600 && free > 600, "{sure} sure, {free} free");
+    }
+
+    /// Outlines about a field, one in three of them far outside it.
+    fn outline((form, ends, half): (usize, Vec<(f64, f64)>, f64), field: Rect) -> Outline {
+        let p = |(x, y): (f64, f64)| {
+            let at = Point::new(field.x0 + x * field.width(), field.y0 + y * field.height());
+            // Some corners lie on the borders of cells.
+            if form > 3 { at.round() } else { at }
+        };
+        let points: Vec<Point> = ends.into_iter().map(p).collect();
+        match form % 4 {
+            0 => Outline::Box(Rect::from_points(points[0], points[1])),
+            1 => Outline::segment(points[0], points[1], half),
+            2 => Outline::segment(points[0], Point::new(points[1].x, points[0].y), half),
+            _ => Outline::filled(points),
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1500))]
+
+        #[test]
+        fn on_any_field_the_same_is_met_and_no_more_is_sure(
+            size in (prop::sample::select(vec![0.5, 9.0, 70.0, 96.0, 700.0]), 1.0..300.0f64),
+            outlines in prop::collection::vec(
+                (0..8usize, prop::collection::vec((-0.6..1.6f64, -0.6..1.6f64), 3..7), 0.0..2.0f64),
+                1..6,
+            ),
+            covers in prop::array::uniform6(0..Cover::ALL.len()),
+            spots in prop::collection::vec((0.0..1.0f64, 0.0..1.0f64), 20),
+        ) {
+            let field = Rect::from_origin_size((1.5, 1.5), size);
+            let covers = covers.into_iter().map(|kind| Cover::ALL[kind]);
+            let obstacles = covers.zip(outlines);
+            let obstacles: Vec<Obstacle> = obstacles
+                .map(|(cover, form)| Obstacle { cover, outline: outline(form, field) })
+                .collect();
+            let mut sorted = Drawn::new(&obstacles, field);
+            sorted.raster();
+            for (x, y) in spots {
+                // A box in the field, and one more below it where there is room.
+                let size = Vec2::new((0.3 * field.width()).min(30.0), (0.2 * field.height()).min(3.4));
+                let corner = field.origin() + Vec2::new(
+                    x * (field.width() - size.x),
+                    y * (field.height() - size.y),
+                );
+                let upper = Rect::from_origin_size(corner, size.to_size());
+                let lower = upper + Vec2::new(0.0, size.y + 0.6);
+                let boxes = [upper, if lower.y1 <= field.y1 { lower } else { upper }];
+                let stroke = (corner, corner + Vec2::new(17.0, 40.0 * (y - 0.5)), 0.3);
+                let all = met(&mut sorted, &boxes, stroke);
+                let mut unsorted = Drawn::new(&obstacles, field);
+                prop_assert_eq!(&all, &met(&mut unsorted, &boxes, stroke), "{:?}", obstacles);
+                let price: f64 = all.0.iter().map(|kind| Cover::ALL[*kind].cost()).sum();
+                let least = sorted.surely(boxes.into_iter());
+                prop_assert!(least <= price, "{boxes:?} {least} {price} {obstacles:?}");
+            }
+        }
     }
 }
