@@ -240,7 +240,10 @@
     if (!asks) return;
     question = new AbortController();
     fetch(OWN + "changes/" + after, { signal: question.signal })
-      .then(function (answer) { return answer.status === 200 ? answer.json() : null; })
+      .then(function (answer) {
+        if (!answer.ok) throw new Error("answered with " + answer.status);
+        return answer.status === 204 ? null : answer.json();
+      })
       .then(function (news) {
         if (!news) return ask(after);
         // The first answer may be about this very edition: whether there are errors.

@@ -8,7 +8,7 @@ use std::time::Duration;
 use axum::Router;
 use axum::extract::{Path, Request, State};
 use axum::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, HOST};
-use axum::http::{HeaderMap, StatusCode};
+use axum::http::{HeaderName, HeaderValue, StatusCode};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
@@ -24,8 +24,14 @@ const CHANGES: &str = "/-/changes/{after}";
 /// How long a question about changes is held open before it is answered with "none".
 const HELD: Duration = Duration::from_secs(25);
 
+/// The port of an address that names none.
+const HTTP_PORT: u16 = 80;
+
 /// Pages run their own scripts and the reload script; nothing comes from elsewhere.
 const POLICY: &str = "default-src 'self'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; font-src 'self'";
+
+/// A page elsewhere must not read the pack by taking a script or a picture of it for its own.
+const RESOURCE_POLICY: HeaderName = HeaderName::from_static("cross-origin-resource-policy");
 
 const HTML: &str = "text/html; charset=utf-8";
 
@@ -45,7 +51,7 @@ struct Site {
     notes: Sender<String>,
 }
 
-/// Serves until the listener fails.
+/// Serves until there are no more editions to come.
 ///
 /// - `notes`: takes what each print left out when it is set, as text for the terminal.
 ///
@@ -57,6 +63,8 @@ pub fn serve(
     editions: Receiver<Arc<Edition>>,
     notes: Sender<String>,
 ) -> std::io::Result<()> {
+    let mut coming = editions.clone();
+    let over = async move { while coming.changed().await.is_ok() {} };
     let site = Site {
         editions,
         at,
@@ -81,7 +89,10 @@ pub fn serve(
         .build()?;
     runtime.block_on(async {
         listener.set_nonblocking(true)?;
-        axum::serve(tokio::net::TcpListener::from_std(listener)?, router).await
+        let listener = tokio::net::TcpListener::from_std(listener)?;
+        axum::serve(listener, router)
+            .with_graceful_shutdown(over)
+            .await
     })
 }
 
@@ -106,6 +117,11 @@ async fn own_host(State(site): State<Site>, request: Request, next: Next) -> Res
 
 fn is_own_host(host: &str, at: SocketAddr) -> bool {
     let port = format!(":{}", at.port());
+    // A browser leaves out the port that HTTP has by custom.
+    let host = match at.port() == HTTP_PORT && !host.ends_with(&port) {
+        true => format!("{host}{port}"),
+        false => host.to_owned(),
+    };
     let Some(name) = host.strip_suffix(&port) else {
         return false;
     };
@@ -212,19 +228,13 @@ async fn changes(State(mut site): State<Site>, Path(after): Path<u64>) -> Respon
 }
 
 fn typed(kind: &'static str, body: impl IntoResponse) -> Response {
-    let mut headers = HeaderMap::new();
-    headers.insert(
-        CONTENT_TYPE,
-        kind.parse().expect("a media type is a header value"),
-    );
-    headers.insert(
-        CACHE_CONTROL,
-        "no-store".parse().expect("a plain word is a header value"),
-    );
-    headers.insert(
-        CONTENT_SECURITY_POLICY,
-        POLICY.parse().expect("the policy is a header value"),
-    );
+    let headers = [
+        (CONTENT_TYPE, kind),
+        (CACHE_CONTROL, "no-store"),
+        (CONTENT_SECURITY_POLICY, POLICY),
+        (RESOURCE_POLICY, "same-origin"),
+    ];
+    let headers = headers.map(|(name, value)| (name, HeaderValue::from_static(value)));
     (headers, body).into_response()
 }
 
@@ -259,6 +269,11 @@ mod tests {
         let open: SocketAddr = "0.0.0.0:4470".parse().unwrap();
         assert!(is_own_host("192.168.1.7:4470", open));
         assert!(!is_own_host("elsewhere.example:4470", open));
+        let customary: SocketAddr = "127.0.0.1:80".parse().unwrap();
+        assert!(is_own_host("localhost", customary));
+        assert!(is_own_host("127.0.0.1:80", customary));
+        assert!(!is_own_host("localhost:8080", customary));
+        assert!(!is_own_host("elsewhere.example", customary));
     }
 
     #[test]
