@@ -148,6 +148,13 @@ fn only_requests_to_its_own_address_and_for_what_was_pressed_are_answered() {
     );
 }
 
+/// The number of the edition that a page is of.
+fn edition_of(page: &Answer) -> u64 {
+    let text = page.text();
+    let (_, from) = text.split_once("data-edition=\"").unwrap();
+    from.split('"').next().unwrap().parse().unwrap()
+}
+
 #[test]
 fn nothing_old_is_served() {
     let preview = Preview::of(&["--port", "0"]);
@@ -157,6 +164,8 @@ fn nothing_old_is_served() {
         let answer = preview.get(path);
         assert_eq!(answer.status, 200, "{path}");
         assert!(answer.head.contains("cache-control: no-store"), "{path}");
+        let own = "cross-origin-resource-policy: same-origin";
+        assert!(answer.head.contains(own), "{path}");
     }
     let head = preview.ask("HEAD", page, &preview.at.to_string());
     assert_eq!((head.status, head.body.len()), (200, 0));
@@ -170,17 +179,21 @@ fn nothing_old_is_served() {
     let file = preview.content().join("pack.toml");
     let text = fs::read_to_string(&file).unwrap();
     fs::write(&file, text.replace("A new pack", "A pack renamed")).unwrap();
-    // The first edition is number 1: this is answered by the next.
-    let news = preview.get("/-/changes/1");
+    let first = edition_of(&before);
+    let changes = |after: u64| preview.get(&format!("/-/changes/{after}"));
+    // Answered by the next edition.
+    let news = changes(first);
     assert_eq!(news.status, 200);
     let news: serde_json::Value = serde_json::from_slice(&news.body).unwrap();
-    assert_eq!(news["edition"], 2);
+    assert_eq!(news["edition"], first + 1);
     let changed = news["changed"].as_array().unwrap();
     assert!(changed.iter().any(|path| path == "site/index.html"));
     assert!(!changed.iter().any(|path| path == "site/theme/ropeleaf.css"));
     // A page of a preview that was ended knows of editions that this one never made.
-    let news = preview.get("/-/changes/9").text();
-    assert!(news.contains("\"changed\":null"), "{news}");
+    for other in [first - 1, first + 9] {
+        let news = changes(other).text();
+        assert!(news.contains("\"changed\":null"), "{news}");
+    }
     let after = preview.get(page).text();
     assert!(after.contains("A pack renamed") && !after.contains("A new pack"));
 
@@ -193,14 +206,14 @@ fn nothing_old_is_served() {
 
     let lesson = preview.content().join("lessons");
     fs::rename(&lesson, preview.content().join("away")).unwrap();
-    let news = preview.get("/-/changes/2").text();
+    let news = changes(first + 1).text();
     assert!(news.contains("error"), "{news}");
     assert!(
         preview.get(page).text().contains("A pack renamed"),
         "the last good page stays"
     );
     fs::rename(preview.content().join("away"), &lesson).unwrap();
-    let news = preview.get("/-/changes/3").text();
+    let news = changes(first + 2).text();
     assert!(news.contains("\"errors\":\"\""), "{news}");
 }
 

@@ -3,6 +3,7 @@
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
+use std::hash::{BuildHasher, RandomState};
 use std::sync::Arc;
 use std::sync::mpsc::Sender;
 
@@ -18,6 +19,8 @@ use super::prints::{Prints, Set};
 pub struct Edition {
     /// Counts up; a page reloads when it is older.
     pub number: u64,
+    /// The first number of this preview.
+    first: u64,
     /// The errors of the pack as it is now, as text; empty where it is well.
     pub errors: String,
     /// The pack as it is now; none where it could not be read.
@@ -34,38 +37,44 @@ struct Good {
     files: Vec<Arc<OutFile>>,
     proof: Arc<Proof>,
     prints: Prints,
-    /// For each path that came, went or became different since the first edition, when it last did.
+    /// For each path that came, went or became different since the first good press, when it last did.
     changed: BTreeMap<String, u64>,
 }
 
 impl Edition {
     /// The state after the first press.
     pub fn first(proof: Proof, store: Store) -> Self {
-        Self::of(1, proof, Arc::new(store), None)
+        let first = first_number();
+        let begun = Self {
+            number: first,
+            first,
+            errors: String::new(),
+            proof: None,
+            good: None,
+            store: Arc::new(store),
+        };
+        begun.pressed(first, proof)
     }
 
     /// The state after a change.
     pub fn next(&self, proof: Proof) -> Self {
-        Self::of(
-            self.number + 1,
-            proof,
-            self.store.clone(),
-            self.good.clone(),
-        )
+        self.pressed(self.number + 1, proof)
     }
 
-    fn of(number: u64, proof: Proof, store: Arc<Store>, last: Option<Arc<Good>>) -> Self {
+    fn pressed(&self, number: u64, proof: Proof) -> Self {
         let proof = Arc::new(proof);
-        let (good, errors) = match Good::press(&proof, &store, number, last.as_deref()) {
+        let last = self.good.as_deref();
+        let (good, errors) = match Good::press(&proof, &self.store, number, last) {
             Ok(good) => (Some(Arc::new(good)), String::new()),
-            Err(findings) => (last, errors_text(&proof, &findings)),
+            Err(findings) => (self.good.clone(), errors_text(&proof, &findings)),
         };
         Self {
             number,
+            first: self.first,
             errors,
             proof: Some(proof),
             good,
-            store,
+            store: self.store.clone(),
         }
     }
 
@@ -73,6 +82,7 @@ impl Edition {
     pub fn unread(&self, problem: &DiskProblem) -> Self {
         Self {
             number: self.number + 1,
+            first: self.first,
             errors: format!("error: {problem}\n"),
             proof: None,
             good: self.good.clone(),
@@ -113,12 +123,14 @@ impl Edition {
         Some(&files[at.ok()?].bytes)
     }
 
-    /// Paths that are not as they were in an earlier edition; `None` for one that was never.
+    /// Paths that are not as they were in an earlier edition; `None` for one that this preview never
+    /// had.
     pub fn changed_since(&self, number: u64) -> Option<Vec<&str>> {
         let changed = self.good.iter().flat_map(|good| &good.changed);
         let newer = changed.filter(|(_, at)| **at > number);
         let paths = newer.map(|(path, _)| path.as_str());
-        (number <= self.number).then(|| paths.collect())
+        let had = (self.first..=self.number).contains(&number);
+        had.then(|| paths.collect())
     }
 
     /// The print of a file name, set now if it was not asked for before; `None` if there is none of
@@ -129,6 +141,12 @@ impl Edition {
         let good = self.good.as_ref()?;
         good.prints.get(name, &good.proof, notes)
     }
+}
+
+/// Where a preview begins to count: at random, so that a page of one that was ended, asking its successor,
+/// is not taken for one of the successor's own. Exact in a page's script, and never 0.
+fn first_number() -> u64 {
+    (RandomState::new().hash_one(()) >> 32) + 1
 }
 
 impl Good {
@@ -146,11 +164,12 @@ impl Good {
         let sink = InMemory::default();
         press::site_into(proof, prints.list(), store, &sink)?;
         let files = sink.shared();
-        let (before, mut changed) = last.map_or((&[][..], BTreeMap::new()), |last| {
-            (&last.files, last.changed.clone())
-        });
-        for path in different(before, &files) {
-            changed.insert(path.to_owned(), number);
+        // Before the first there were no pages but those that say so, which take whatever comes.
+        let mut changed = BTreeMap::new();
+        if let Some(last) = last {
+            changed.clone_from(&last.changed);
+            let paths = different(&last.files, &files);
+            changed.extend(paths.into_iter().map(|path| (path.to_owned(), number)));
         }
         Ok(Self {
             files,
