@@ -477,7 +477,7 @@ fn what_did_not_change_is_not_made_again() {
 type Step = (&'static str, fn(&mut Files));
 
 /// Changes on which what was read of a lesson before hangs, each on top of those before it.
-const STEPS: [Step; 14] = [
+const STEPS: [Step; 16] = [
     ("nothing", |_| {}),
     ("text of a lesson", |files| {
         edit(files, ONE, |t| t + "\nMore text.\n");
@@ -513,6 +513,12 @@ const STEPS: [Step; 14] = [
     ("the rig's name as it was", |files| {
         edit(files, ONE, |t| t.replace("near-00000", "near-00001"));
     }),
+    ("a rig by a name that stands before it", |files| {
+        edit(files, ZERO, |t| t.clone() + &other_rig(&t));
+    }),
+    ("no rig by that name", |files| {
+        edit(files, ZERO, |t| t.replace(&other_rig(&t), ""));
+    }),
     ("a word that is none of ours, said again", |files| {
         edit(files, ONE, |t| t + "\n```stepz\n```\n");
     }),
@@ -536,6 +542,19 @@ const STEPS: [Step; 14] = [
         files.insert("courses/a.toml".into(), b"title = \"A\"\n".to_vec());
     }),
 ];
+
+/// The block of a lesson's first rig, by the name of the next lesson's and with a line of another name.
+fn other_rig(lesson: &str) -> String {
+    let begin = lesson.find("```rig near-00000").expect("a rig");
+    let end = lesson[begin..].find("\n```\n").expect("its end");
+    let rig = &lesson[begin..begin + end];
+    let rig = rig.replace("near-00000", "near-00001");
+    let rig = rig.replace("[line.second]", "[line.third]");
+    format!(
+        "\n{}\n```\n",
+        rig.replace("second/pull < ", "third/pull < ")
+    )
+}
 
 const ZERO: &str = "lessons/lesson-00000.md";
 const ONE: &str = "lessons/lesson-00001.md";

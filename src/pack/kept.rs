@@ -6,9 +6,9 @@
 //! ```
 //!
 //! What a lesson's text comes to depends on its own file, on what all lessons are read with, on the
-//! names of the whole pack, and on the rigs of other lessons that it speaks of. The first two are in
-//! the key; the others are looked at when all rigs are known. Only a lesson about which the reader
-//! had nothing to say is kept.
+//! names of the whole pack, and on the rigs that it speaks of. The first two are in the key; the
+//! others are looked at when all rigs are known. Only a lesson about which the reader had nothing to
+//! say is kept.
 
 use std::collections::BTreeMap;
 
@@ -31,8 +31,9 @@ pub struct KeptLesson {
     lesson: Lesson,
     /// Of the names that it was read with.
     names: Digest,
-    /// Rigs of other lessons that it speaks of, with their files.
-    others: Vec<(RigId, Digest)>,
+    /// Rigs that it speaks of, with their files: its own too, for another lesson may have one by the
+    /// same name now.
+    asked: Vec<(RigId, Digest)>,
 }
 
 /// What the whole pack is checked by, with the places.
@@ -61,7 +62,7 @@ impl From<&Text> for Named {
 }
 
 impl KeptLesson {
-    /// - `asked`: the rigs that its text asked for, own ones too.
+    /// - `asked`: the rigs that its text asked for, own ones too, with their files.
     /// - `names`: of the names that it was read with.
     pub(super) fn of(
         lesson: &Lesson,
@@ -71,13 +72,12 @@ impl KeptLesson {
         sources: &Sources,
         names: Digest,
     ) -> Self {
-        let others = asked.filter(|(_, file)| *file != lesson.place.file);
         Self {
             rigs,
             outline: outline.clone(),
             lesson: lesson.clone(),
             names,
-            others: others
+            asked: asked
                 .map(|(rig, file)| (rig, sources.digest(file)))
                 .collect(),
         }
@@ -89,7 +89,7 @@ impl KeptLesson {
             let rig = rigs.get(rig.0);
             rig.is_some_and(|rig| sources.digest(rig.place.file) == *file)
         };
-        (self.names == names && self.others.iter().all(as_it_was)).then_some(self.lesson)
+        (self.names == names && self.asked.iter().all(as_it_was)).then_some(self.lesson)
     }
 }
 
