@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::Write;
 use std::path::Path;
 
 use ropeleaf::disk::{Cache, MANIFEST, Said};
@@ -471,6 +472,62 @@ fn what_did_not_change_is_not_made_again() {
     assert_eq!(course, written("site/courses/course-0000.html"));
     assert_eq!(first.0, third.0, "the other lesson's page is the same file");
     assert_ne!(first.1, third.1, "the edited lesson's page is new");
+}
+
+/// Bytes of a page of an output changed in place, with the size and the time that it had.
+fn change_behind_its_time(page: &Path) {
+    let before = fs::metadata(page).expect("a page").modified();
+    let mut text = fs::read(page).expect("readable");
+    text[100] ^= 0x20;
+    let file = fs::File::options().write(true).open(page);
+    let mut file = file.expect("writable");
+    file.write_all(&text).expect("writable");
+    file.set_modified(before.expect("a time"))
+        .expect("settable");
+}
+
+#[test]
+fn an_output_that_somebody_changed_comes_right() {
+    let home = tempfile::tempdir().expect("a folder");
+    let output = home.path().join("output");
+    let cache = Cache::at(&home.path().join("store"));
+    let page = output.join("site/lessons/lesson-00000.html");
+    let list = output.join(MANIFEST);
+    let first = small_pack();
+    let mut second = first.clone();
+    edit(&mut second, ZERO, |text| {
+        text.replace("Look along", "Look ALONG")
+    });
+    let round = |files: &Files, done: &str| {
+        let proof = proof(files);
+        press_again(files, &proof, &cache, &output);
+        let want = from_nothing(&proof).expect("sound");
+        assert_same(&want, &on_disk(&output), done);
+        fs::read(&list).expect("a list")
+    };
+    let list_of_first = round(&first, "the first press");
+
+    change_behind_its_time(&page);
+    round(&first, "a page changed behind its time");
+    change_behind_its_time(&page);
+    round(&second, "a page changed behind its time, and its lesson");
+    round(&first, "the lesson as it was");
+    change_behind_its_time(&output.join("site/lessons/lesson-00001.html"));
+    round(
+        &second,
+        "a page changed behind its time, and another lesson",
+    );
+
+    // Its list says that the pages are those of the first press.
+    fs::write(&list, &list_of_first).expect("writable");
+    let list_again = round(&first, "the list of another press put back");
+    assert!(list_again == list_of_first);
+
+    let mut other = list_of_first.clone();
+    other.push(b'\n');
+    fs::write(&list, &other).expect("writable");
+    let list_again = round(&first, "the list written otherwise");
+    assert!(list_again == list_of_first);
 }
 
 /// A change of a pack, and what to say of it.

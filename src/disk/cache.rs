@@ -10,7 +10,6 @@
 //! the output; without the output they save nothing, and without them a press only takes longer. A
 //! program made from other sources starts anew.
 
-use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -18,7 +17,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::output::{Placed, Standing, untouched};
-use super::tree::Stat;
+use super::tree::{AsLeft, nanoseconds};
 use super::{DiskProblem, Writing, sibling, write_file};
 use crate::store::{Aside, Bytes, Digest, Log, OpenAside, Store};
 
@@ -50,9 +49,7 @@ pub struct Last {
     /// Digest of everything that the press depended on, program included.
     asked: Digest,
     said: Said,
-    /// SHA-256 of the output's list.
-    list: Digest,
-    files: BTreeMap<String, Stat>,
+    left: AsLeft,
 }
 
 impl Cache {
@@ -74,12 +71,16 @@ impl Cache {
 
     /// The last press, if it is known.
     pub fn last(&self) -> Option<Last> {
-        let bytes = fs::read(self.0.as_ref()?.join(LAST)).ok()?;
+        let path = self.0.as_ref()?.join(LAST);
+        // Looked at before it is read: of one that was put in its place since then less is sure.
+        let written = fs::metadata(&path).ok()?.modified().ok()?;
+        let bytes = fs::read(path).ok()?;
         let (sum, body) = bytes.split_first_chunk()?;
         if Digest::of(body) != Digest(*sum) {
             return None;
         }
-        let (made_from, last): (String, Last) = postcard::from_bytes(body).ok()?;
+        let (made_from, mut last): (String, Last) = postcard::from_bytes(body).ok()?;
+        last.left.written_ns = nanoseconds(written)?;
         (made_from == env!("ROPELEAF_MADE_FROM")).then_some(last)
     }
 
@@ -103,8 +104,7 @@ impl Cache {
     /// Looks at the output that is to be written, without touching it: while the pack is read.
     /// `None` where it cannot be read.
     pub fn look(output: &Path, last: Option<&Last>) -> Option<Standing> {
-        let none = BTreeMap::new();
-        Standing::of(output, last.map_or(&none, |last| &last.files)).ok()
+        Standing::of(output, last.map(|last| &last.left)).ok()
     }
 
     /// Begins to write the output, and what is kept.
@@ -120,8 +120,8 @@ impl Cache {
         standing: Option<Standing>,
         store: &Store,
     ) -> Result<Writing, DiskProblem> {
-        let files = last.map(|last| last.files).unwrap_or_default();
-        let writing = Writing::begin_knowing(output, &files, standing, self.0.is_some())?;
+        let left = last.map(|last| last.left);
+        let writing = Writing::begin_knowing(output, left.as_ref(), standing, self.0.is_some())?;
         if let Some(folder) = &self.0 {
             store.write_to(|good| {
                 fs::create_dir_all(folder)?;
@@ -158,11 +158,14 @@ impl Cache {
         let last = Last {
             asked,
             said,
-            list,
-            files: rows
-                .into_iter()
-                .filter_map(|(path, row)| Some((path, row.stat?)))
-                .collect(),
+            left: AsLeft {
+                list,
+                files: rows
+                    .into_iter()
+                    .filter_map(|(path, row)| Some((path, row.stat?)))
+                    .collect(),
+                written_ns: 0,
+            },
         };
         self.keep(LAST, |_| {
             let body = postcard::to_allocvec(&(env!("ROPELEAF_MADE_FROM"), &last)).ok()?;
@@ -218,7 +221,7 @@ impl Last {
     /// What the press said, if it was asked the same and its output stands there untouched: every
     /// file as it was when it was written, and no other.
     pub fn again(&self, output: &Path, asked: Digest) -> Option<Said> {
-        let same = self.asked == asked && untouched(output, self.list, &self.files);
+        let same = self.asked == asked && untouched(output, &self.left);
         same.then(|| self.said.clone())
     }
 }

@@ -27,8 +27,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use rayon::prelude::*;
 
 use super::tree::{
-    Listed, MANIFEST, Seen, Stat, Unfinished, clear, foreign_file, keep_spare, list, make_folders,
-    manifest, marks_in, numbers, swap, take_away, weed,
+    AsLeft, Listed, MANIFEST, Seen, Stat, Unfinished, clear, foreign_file, keep_spare, list,
+    make_folders, manifest, marks_of, numbers, swap, take_away, weed,
 };
 use super::{DiskProblem, sibling};
 use crate::press::OutFile;
@@ -53,6 +53,8 @@ pub struct Writing {
     _lock: Lock,
     /// The old output.
     old: BTreeMap<String, Old>,
+    /// SHA-256 of its list.
+    old_list: Digest,
     state: Mutex<State>,
 }
 
@@ -63,6 +65,8 @@ pub struct Standing {
     /// would have put others in their place.
     sign: [Option<Stat>; 2],
     old: BTreeMap<String, Old>,
+    /// SHA-256 of its list.
+    list: Digest,
     /// The first file that its list does not name.
     foreign: Option<PathBuf>,
     /// Whether the spare holds its very files.
@@ -108,27 +112,51 @@ impl State {
         let kept = self.rows.iter().filter(|(_, row)| row.kept);
         kept.map(|(path, _)| path.as_str())
     }
+
+    /// Looks again at the files of the output in its place: renaming and linking has changed them for
+    /// the system.
+    ///
+    /// - `kept_links`: whether those that were kept have the links that they had.
+    fn look_again(&mut self, folder: &Path, kept_links: bool) {
+        let rows = self
+            .rows
+            .iter_mut()
+            .filter(|(_, row)| !(kept_links && row.kept));
+        let rows: Vec<_> = rows.collect();
+        rows.into_par_iter().for_each(|(path, row)| {
+            let now = fs::symlink_metadata(folder.join(path)).ok();
+            let now = now.and_then(|meta| Stat::of(&meta));
+            row.stat = row
+                .stat
+                .and_then(|stat| now.filter(|now| now.is_but_for_links(stat)));
+        });
+    }
 }
 
 impl Standing {
     /// Looks at an output without touching it.
     ///
-    /// - `stats`: how files of the output were when they were written.
+    /// - `left`: how the last press left the output.
     ///
     /// # Errors
     /// As [`list`].
-    pub(super) fn of(folder: &Path, stats: &BTreeMap<String, Stat>) -> Result<Self, DiskProblem> {
+    pub(super) fn of(folder: &Path, left: Option<&AsLeft>) -> Result<Self, DiskProblem> {
         let sign = sign(folder);
-        let (listed, found) = rayon::join(
-            || marks_in(&folder.join(MANIFEST)),
-            || list(folder, Seen::at),
-        );
+        let read_list = || {
+            let bytes = fs::read(folder.join(MANIFEST)).unwrap_or_default();
+            (marks_of(&bytes), Digest::of(&bytes))
+        };
+        let ((listed, own_list), found) = rayon::join(read_list, || list(folder, Seen::at));
         let found = found?;
         let foreign = foreign_file(&found, &listed).map(|path| folder.join(path));
+        // What was left says something of the marks of its own list only.
+        let left = left.filter(|left| left.list == own_list);
         let old = listed.into_iter().map(|(path, mark)| {
             let seen = found.get(&path).copied().flatten();
             let stat = seen.and_then(|seen| seen.stat);
-            let known = stat.is_some() && stats.get(&path).copied() == stat;
+            let sure =
+                |(left, stat): (&AsLeft, Stat)| left.knows(&path, stat) && left.is_sure(stat);
+            let known = left.zip(stat).is_some_and(sure);
             (path, Old { mark, seen, known })
         });
         let old = old.collect();
@@ -136,6 +164,7 @@ impl Standing {
             has_spare: links_in_spare(folder, &old).is_some(),
             sign,
             old,
+            list: own_list,
             foreign,
         })
     }
@@ -173,17 +202,17 @@ impl Writing {
     /// [`DiskProblem::NotOurs`] where the folder holds a file that is not in its own list
     /// ([`MANIFEST`]); [`DiskProblem::Busy`] while another press writes it; [`DiskProblem::Io`].
     pub fn begin(folder: &Path) -> Result<Self, DiskProblem> {
-        Self::begin_knowing(folder, &BTreeMap::new(), None, false)
+        Self::begin_knowing(folder, None, None, false)
     }
 
     /// As [`Writing::begin`].
     ///
-    /// - `stats`: how files of the output were when they were written.
+    /// - `left`: how the last press left the output.
     /// - `standing`: the output, if it was looked at before.
     /// - `spare`: whether a spare is kept.
     pub(super) fn begin_knowing(
         folder: &Path,
-        stats: &BTreeMap<String, Stat>,
+        left: Option<&AsLeft>,
         standing: Option<Standing>,
         spare: bool,
     ) -> Result<Self, DiskProblem> {
@@ -205,7 +234,7 @@ impl Writing {
         }
         let standing = match standing.filter(|standing| standing.holds(folder)) {
             Some(standing) => standing,
-            None => Standing::of(folder, stats)?,
+            None => Standing::of(folder, left)?,
         };
         if let Some(foreign) = standing.foreign {
             return Err(DiskProblem::NotOurs(foreign));
@@ -221,6 +250,7 @@ impl Writing {
             keeps_spare: spare,
             _lock: lock,
             old: standing.old,
+            old_list: standing.list,
             state: Mutex::default(),
         })
     }
@@ -240,8 +270,7 @@ impl Writing {
             return Err(problem);
         }
         let same = state.rows.len() == self.old.len() && state.rows.values().all(|row| row.kept);
-        let placed = same && self.folder.exists();
-        let of_spare = !placed && self.keeps_spare && 2 * state.kept().count() > state.rows.len();
+        let of_spare = self.keeps_spare && 2 * state.kept().count() > state.rows.len();
         let (list, links) = rayon::join(
             || {
                 manifest(state.rows.iter().map(|(path, row)| Listed {
@@ -250,13 +279,16 @@ impl Writing {
                     bytes: row.bytes,
                 }))
             },
-            || of_spare.then(|| links_in_spare(&self.folder, &self.old)),
+            || (of_spare && !same).then(|| links_in_spare(&self.folder, &self.old)),
         );
-        if !placed {
-            self.place(&state, &list, links.flatten())?;
+        let (links, own_list) = (links.flatten(), Digest::of(&list));
+        if !(same && own_list == self.old_list) {
+            let (folder, kept_links) = (self.folder.clone(), links.is_some());
+            self.place(&state, &list, links)?;
+            state.look_again(&folder, kept_links);
         }
         Ok(Placed {
-            list: Digest::of(&list),
+            list: own_list,
             rows: state.rows,
         })
     }
@@ -446,28 +478,45 @@ pub fn write_output(folder: &Path, files: &[OutFile]) -> Result<(), DiskProblem>
     writing.finish().map(drop)
 }
 
-/// Whether an output has just these files, each as it was, and nothing of an ended press is left
-/// beside it.
-///
-/// - `manifest`: SHA-256 of its list.
-pub(super) fn untouched(folder: &Path, manifest: Digest, files: &BTreeMap<String, Stat>) -> bool {
-    let left = |what: &&str| sibling(folder, what).exists();
-    if ["new", "old"].iter().any(left) || Unfinished::is(&sibling(folder, "spare")) {
+/// Whether an output is as it was left, and nothing of an ended press stands beside it.
+pub(super) fn untouched(folder: &Path, left: &AsLeft) -> bool {
+    let beside = |what: &&str| sibling(folder, what).exists();
+    if ["new", "old"].iter().any(beside) || Unfinished::is(&sibling(folder, "spare")) {
         return false;
     }
-    if !fs::read(folder.join(MANIFEST)).is_ok_and(|bytes| Digest::of(&bytes) == manifest) {
+    let own_list = fs::read(folder.join(MANIFEST)).unwrap_or_default();
+    if Digest::of(&own_list) != left.list {
         return false;
     }
     let Ok(mut found) = list(folder, Seen::at) else {
         return false;
     };
     found.remove(MANIFEST);
-    let stat = |seen: &Option<Seen>| seen.and_then(|seen| seen.stat);
-    found.len() == files.len()
-        && found
-            .iter()
-            .zip(files)
-            .all(|((at, seen), (path, was))| at == path && stat(seen) == Some(*was))
+    let mut unsure = Vec::new();
+    let mut is_known = |(path, seen): (&String, &Option<Seen>)| {
+        let stat = seen.and_then(|seen| seen.stat);
+        let stat = stat.filter(|stat| left.knows(path, *stat));
+        if stat.is_some_and(|stat| !left.is_sure(stat)) {
+            unsure.push(path.clone());
+        }
+        stat.is_some()
+    };
+    found.len() == left.files.len()
+        && found.iter().all(&mut is_known)
+        && are_as_listed(folder, &own_list, &unsure)
+}
+
+/// Whether files of an output have the bytes that its list says.
+fn are_as_listed(folder: &Path, list: &[u8], paths: &[String]) -> bool {
+    if paths.is_empty() {
+        return true;
+    }
+    let marks = marks_of(list);
+    paths.par_iter().all(|path| {
+        let bytes = fs::read(folder.join(path)).ok();
+        let mark = marks.get(path).zip(bytes);
+        mark.is_some_and(|(mark, bytes)| mark.sha256 == Digest::of(&bytes))
+    })
 }
 
 /// Keeps two presses from writing to one output: a locked file beside it, taken away at the end.
@@ -595,7 +644,7 @@ mod tests {
     }
 
     fn press(out: &Path, files: &[OutFile]) -> Result<(), DiskProblem> {
-        let writing = Writing::begin_knowing(out, &BTreeMap::new(), None, true)?;
+        let writing = Writing::begin_knowing(out, None, None, true)?;
         files.iter().for_each(|file| writing.put(file.clone()));
         writing.finish()
     }
@@ -638,7 +687,7 @@ mod tests {
         assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "one");
         fs::remove_file(&mine).unwrap();
 
-        let writing = Writing::begin_knowing(&out, &BTreeMap::new(), None, true).unwrap();
+        let writing = Writing::begin_knowing(&out, None, None, true).unwrap();
         fs::write(out.join("late"), "keep").unwrap();
         for (path, text) in [("a", "two"), ("b", "b"), ("c", "c")] {
             writing.put(file(path, text));
@@ -657,18 +706,52 @@ mod tests {
             [file("a", "two"), file("b", "b")],
         );
         press(&out, &first).unwrap();
-        let stats = list(&out, Seen::at).unwrap().into_iter();
-        let stats = stats.filter_map(|(path, seen)| Some((path, seen?.stat?)));
-        let stats: BTreeMap<String, Stat> = stats.collect();
+        let files = list(&out, Seen::at).unwrap().into_iter();
+        let files = files.filter_map(|(path, seen)| Some((path, seen?.stat?)));
+        let left = AsLeft {
+            list: Digest::of(&fs::read(out.join(MANIFEST)).unwrap()),
+            files: files.collect(),
+            written_ns: u64::MAX,
+        };
         for (between, first_is_known) in [(&first, true), (&second, false)] {
-            let standing = Standing::of(&out, &stats).unwrap();
+            let standing = Standing::of(&out, Some(&left)).unwrap();
             press(&out, between).unwrap();
             assert_eq!(standing.holds(&out), first_is_known);
-            let writing = Writing::begin_knowing(&out, &stats, Some(standing), true).unwrap();
+            let writing = Writing::begin_knowing(&out, Some(&left), Some(standing), true).unwrap();
             assert_eq!(writing.old["a"].known, first_is_known);
             first.iter().for_each(|file| writing.put(file.clone()));
             writing.finish().unwrap();
             assert_eq!(fs::read_to_string(out.join("a")).unwrap(), "one");
+        }
+    }
+
+    #[test]
+    fn what_may_have_changed_within_a_tick_of_the_clock_is_read_again() {
+        let home = tempfile::tempdir().unwrap();
+        let out = home.path().join("output");
+        let files = [file("a", "one"), file("b", "b")];
+        write_output(&out, &files).unwrap();
+        fs::write(out.join("a"), "ONE").unwrap();
+        for (text, since, is_untouched) in [
+            // Noted as it is now: that says nothing while the clock has not gone on.
+            ("ONE", 0, false),
+            ("ONE", 1, true),
+            ("one", 0, true),
+        ] {
+            fs::write(out.join("a"), text).unwrap();
+            let seen = list(&out, Seen::at).unwrap().into_iter();
+            let stats = seen.filter(|(path, _)| path != MANIFEST);
+            let stats: BTreeMap<String, Stat> = stats
+                .filter_map(|(path, seen)| Some((path, seen?.stat?)))
+                .collect();
+            let left = AsLeft {
+                list: Digest::of(&fs::read(out.join(MANIFEST)).unwrap()),
+                written_ns: stats["a"].changed_ns + since,
+                files: stats,
+            };
+            assert_eq!(untouched(&out, &left), is_untouched, "{text}, {since} ns");
+            let standing = Standing::of(&out, Some(&left)).unwrap();
+            assert_eq!(standing.old["a"].known, since > 0);
         }
     }
 }

@@ -38,9 +38,41 @@ const ENTRIES_IN_A_ROW: usize = 128;
 /// How the system tells a file: if this is unchanged, so are its bytes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Stat {
-    pub(super) bytes: u64,
-    changed_ns: u64,
+    bytes: u64,
+    /// When its bytes were last written, as anybody can set it.
+    modified_ns: u64,
+    /// When anything of it last changed, its times and its links included: nobody can set that.
+    pub(super) changed_ns: u64,
     pub(super) number: u64,
+}
+
+/// The files of an output as a press left them.
+#[derive(Debug, Serialize, Deserialize)]
+pub(super) struct AsLeft {
+    /// SHA-256 of its list.
+    pub(super) list: Digest,
+    pub(super) files: BTreeMap<String, Stat>,
+    /// When this was written, by the clock of the files.
+    #[serde(skip)]
+    pub(super) written_ns: u64,
+}
+
+impl AsLeft {
+    /// Whether a file is as it was left, as far as the system tells.
+    pub(super) fn knows(&self, path: &str, stat: Stat) -> bool {
+        self.files.get(path) == Some(&stat)
+    }
+
+    /// Whether that is sure: what changes a file within the same tick of the clock cannot be told.
+    pub(super) fn is_sure(&self, stat: Stat) -> bool {
+        stat.changed_ns < self.written_ns
+    }
+}
+
+/// A time of the system in nanoseconds; `None` for one before 1970.
+pub(super) fn nanoseconds(time: std::time::SystemTime) -> Option<u64> {
+    let since = time.duration_since(UNIX_EPOCH).ok()?;
+    u64::try_from(since.as_nanos()).ok()
 }
 
 impl Stat {
@@ -49,15 +81,26 @@ impl Stat {
         #[cfg(unix)]
         {
             use std::os::unix::fs::MetadataExt;
-            let changed = meta.modified().ok()?.duration_since(UNIX_EPOCH).ok()?;
+            let (seconds, rest) = (meta.ctime(), meta.ctime_nsec());
+            let changed = seconds.checked_mul(1_000_000_000)?.checked_add(rest)?;
             Some(Self {
                 bytes: meta.len(),
-                changed_ns: u64::try_from(changed.as_nanos()).ok()?,
+                modified_ns: nanoseconds(meta.modified().ok()?)?,
+                changed_ns: u64::try_from(changed).ok()?,
                 number: meta.ino(),
             })
         }
         #[cfg(not(unix))]
-        None
+        {
+            let _ = meta;
+            None
+        }
+    }
+
+    /// Whether two are one file with the same bytes, whatever became of its links in between.
+    pub(super) fn is_but_for_links(self, other: Self) -> bool {
+        let changed_ns = other.changed_ns;
+        Self { changed_ns, ..self } == other
     }
 }
 
@@ -183,12 +226,16 @@ pub(super) fn manifest<'a>(files: impl Iterator<Item = Listed<'a>>) -> Vec<u8> {
     text
 }
 
-/// What the list of an output says; nothing where there is none.
-pub(super) fn marks_in(list: &Path) -> BTreeMap<String, FileMark> {
-    let list = fs::read(list).unwrap_or_default();
-    let list: Manifest = serde_json::from_slice(&list).unwrap_or_default();
+/// What the list of an output says, of its bytes; nothing where there is none.
+pub(super) fn marks_of(list: &[u8]) -> BTreeMap<String, FileMark> {
+    let list: Manifest = serde_json::from_slice(list).unwrap_or_default();
     let rows = list.files.into_iter();
     rows.map(|mark| (mark.path.clone(), mark)).collect()
+}
+
+/// As [`marks_of`], of the list's path.
+fn marks_in(list: &Path) -> BTreeMap<String, FileMark> {
+    marks_of(&fs::read(list).unwrap_or_default())
 }
 
 /// A folder that is being written; while it is marked so it goes with the press.
