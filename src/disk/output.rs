@@ -529,15 +529,23 @@ struct Lock {
 impl Lock {
     fn take(folder: &Path) -> Result<Self, DiskProblem> {
         let path = sibling(folder, "lock");
-        let failed = |e| DiskProblem::Io(path.clone(), e);
-        let file = File::create(&path).map_err(failed)?;
-        match file.try_lock() {
-            Ok(()) => Ok(Self { path, _file: file }),
-            Err(fs::TryLockError::WouldBlock) => Err(DiskProblem::Busy(folder.into())),
-            // A file system without locks: as it was before there was one.
-            Err(fs::TryLockError::Error(_)) => Ok(Self { path, _file: file }),
+        loop {
+            let file = File::create(&path).map_err(|e| DiskProblem::Io(path.clone(), e))?;
+            match file.try_lock() {
+                // A press that ended just now took the file away, and another may lock the next one.
+                Ok(()) if !stands_at(&file, &path) => {}
+                // A file system without locks: as it was before there was one.
+                Ok(()) | Err(fs::TryLockError::Error(_)) => return Ok(Self { path, _file: file }),
+                Err(fs::TryLockError::WouldBlock) => return Err(DiskProblem::Busy(folder.into())),
+            }
         }
     }
+}
+
+/// Whether a path leads to this very file; always so where the system does not tell.
+fn stands_at(file: &File, path: &Path) -> bool {
+    let number = |meta: io::Result<fs::Metadata>| Some(Stat::of(&meta.ok()?)?.number);
+    number(file.metadata()) == number(fs::metadata(path))
 }
 
 impl Drop for Lock {
@@ -548,6 +556,8 @@ impl Drop for Lock {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::atomic::AtomicUsize;
+
     use super::*;
 
     fn file(path: &str, text: &str) -> OutFile {
@@ -625,6 +635,31 @@ mod tests {
         assert!(matches!(Writing::begin(&out), Err(DiskProblem::Busy(_))));
         drop(first);
         Writing::begin(&out).unwrap();
+    }
+
+    #[test]
+    fn no_two_hold_a_lock_whatever_the_moment() {
+        let home = tempfile::tempdir().unwrap();
+        let out = home.path().join("output");
+        let (inside, taken) = (AtomicUsize::new(0), AtomicUsize::new(0));
+        std::thread::scope(|scope| {
+            for _ in 0..8 {
+                scope.spawn(|| {
+                    for _ in 0..2_000 {
+                        let Ok(lock) = Lock::take(&out) else {
+                            continue;
+                        };
+                        assert_eq!(inside.fetch_add(1, Ordering::SeqCst), 0);
+                        taken.fetch_add(1, Ordering::SeqCst);
+                        std::thread::yield_now();
+                        inside.fetch_sub(1, Ordering::SeqCst);
+                        drop(lock);
+                    }
+                });
+            }
+        });
+        assert!(taken.into_inner() > 0);
+        assert!(names(home.path()).is_empty());
     }
 
     #[test]
