@@ -352,7 +352,8 @@ fn press(
     }
     let (sources, last) = rayon::join(|| disk::read_pack(content), || cache.last());
     let sources = sources?;
-    let call = (scope_of(content), only, lesson, output, colour);
+    let place = output.as_os_str().as_encoded_bytes();
+    let call = (scope_of(content), only, lesson, place, colour);
     let asked = store::asked(&sources, &call);
     if let Some(said) = last.as_ref().and_then(|last| last.again(output, asked)) {
         return Ok(said.into());

@@ -62,6 +62,8 @@ mod zone;
 
 pub use raster::{RasterProblem, png};
 
+use serde::Serialize;
+
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Rig};
 use crate::statics::Solved;
@@ -96,7 +98,7 @@ pub struct Drawing {
 }
 
 /// How much a figure says on its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 pub enum Detail {
     /// Everything, with the key rail.
     #[default]
@@ -108,7 +110,7 @@ pub enum Detail {
 }
 
 /// How to draw.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Style<'a> {
     /// Units of labels.
     pub units: Units,

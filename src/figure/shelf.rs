@@ -4,11 +4,13 @@
 //! Pack ─of→ Shelf ─works_to→ newtons of one item
 //! ```
 
+use serde::Serialize;
+
 use crate::kit::{KitItem, KitKind};
 use crate::pack::Pack;
 
 /// The kit that rigs name, and the factors that turn a strength into what the part works to.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Shelf<'a> {
     items: &'a [KitItem],
     /// Strength over working load; 0 where none is known.

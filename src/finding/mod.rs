@@ -13,7 +13,7 @@ use crate::digest::Digest;
 pub use show::{place_text, show};
 
 /// How much a finding weighs. An error stops the press.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub enum Severity {
     /// Worth knowing.
     Note,
@@ -128,7 +128,7 @@ impl Sources {
 }
 
 /// One thing to say, at one place.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Finding {
     /// Stable name, kebab-case: `unknown-key`, `no-hold`.
     pub code: &'static str,

@@ -6,13 +6,14 @@ mod read;
 
 use jiff::Span;
 use jiff::civil::Date;
+use serde::Serialize;
 
 use crate::finding::Place;
 
 pub use read::read;
 
 /// One piece of kit.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct KitItem {
     /// The file's stem: how rigs and lessons name it.
     pub name: String,
@@ -67,7 +68,7 @@ pub struct KitItem {
 }
 
 /// Where an author would put right what is wrong with an item's dates.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct KitPlaces {
     /// `from_first_use` of `[life]`.
     pub from_first_use: Option<Place>,
@@ -78,7 +79,7 @@ pub struct KitPlaces {
 }
 
 /// What a kit item is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub enum KitKind {
     /// Climbing line.
     Rope,
@@ -140,7 +141,7 @@ impl KitKind {
 }
 
 /// Strengths of a connector, as marked on it, and its gate.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Connector {
     /// Along its spine, gate closed, newtons.
     pub major_n: Option<f64>,
@@ -153,7 +154,7 @@ pub struct Connector {
 }
 
 /// A rope, hitch and cord that the maker tested together.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Pairing {
     /// Name of the rope's kit item.
     pub rope: String,
@@ -164,7 +165,7 @@ pub struct Pairing {
 }
 
 /// A kit item's record.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Record {
     /// Serial or batch number.
     pub serial: Option<String>,
@@ -187,7 +188,7 @@ pub struct Record {
 }
 
 /// One line of an item's history.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Examination {
     /// The day.
     pub dated: Date,

@@ -8,6 +8,7 @@
 //! the author planned.
 
 use jiff::civil::Time;
+use serde::Serialize;
 
 use super::flow::LessonNames;
 use super::{Lesson, LessonId};
@@ -15,7 +16,7 @@ use crate::block::{Item, Problem, Table, Text};
 use crate::finding::{Finding, Place};
 
 /// A day of teaching, as planned by the author.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Day {
     /// What the day is called.
     pub title: String,
@@ -46,7 +47,7 @@ pub struct Day {
 }
 
 /// One stretch of a day.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DayPart {
     /// What is done.
     pub what: DayWhat,
@@ -57,7 +58,7 @@ pub struct DayPart {
 }
 
 /// What is done in a part of a day.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub enum DayWhat {
     /// A lesson of the course, or a part of it.
     Lesson(LessonId),

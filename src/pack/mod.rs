@@ -120,7 +120,7 @@ impl OwnFile {
 }
 
 /// The paper that prints are for.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 pub enum Paper {
     /// 210 mm x 297 mm, ISO 216.
     #[default]
@@ -130,7 +130,7 @@ pub enum Paper {
 }
 
 /// One row of the table of changes.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Change {
     /// Revision.
     pub revision: String,
@@ -141,7 +141,7 @@ pub struct Change {
 }
 
 /// A term of the trade for the glossary.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Term {
     /// The term as it stands in the text.
     pub term: String,
@@ -152,7 +152,7 @@ pub struct Term {
 }
 
 /// A course: lessons in order.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Course {
     /// The file's stem.
     pub name: String,
@@ -177,7 +177,7 @@ pub struct Course {
 }
 
 /// What a trainee can do afterwards.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Outcome {
     /// Short key: `O1`.
     pub key: String,
@@ -433,7 +433,7 @@ pub struct Criterion {
 }
 
 /// What a set of sources is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Scope {
     /// A folder with `pack.toml` and `lessons/`.
     Pack,

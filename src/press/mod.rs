@@ -20,6 +20,7 @@ pub use start::starter_pack;
 use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
+use serde::Serialize;
 
 use crate::figure::{self, Detail, Drawing, Style};
 use crate::finding::Finding;
@@ -118,7 +119,7 @@ impl Figures {
 }
 
 /// A part of the output.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum, Serialize)]
 pub enum Only {
     /// `site/`
     Site,

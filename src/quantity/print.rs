@@ -1,9 +1,11 @@
 //! Printing for people: fixed decimals by kind, no-break space before the unit, a true minus sign.
 
+use serde::Serialize;
+
 use super::{KG_PER_LB, M_PER_FT, N_PER_LBF, Quantity};
 
 /// Which units a pack shows. It never changes what is computed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 pub enum Units {
     /// kg, m, kN.
     #[default]

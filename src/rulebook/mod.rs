@@ -9,6 +9,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::finding::{Place, Severity};
 use crate::quantity::Dimension;
 
@@ -346,7 +348,7 @@ pub fn rule_named(name: &str) -> Option<&'static RuleEntry> {
 }
 
 /// A pack's own number for a rule, with where it comes from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Replaced {
     /// SI.
     pub value: f64,
@@ -355,7 +357,7 @@ pub struct Replaced {
 }
 
 /// A pack's own weight for a rule, with where it comes from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Weighed {
     /// How much its findings weigh; `None` where the pack silences it.
     pub severity: Option<Severity>,
@@ -373,7 +375,7 @@ impl RuleEntry {
 }
 
 /// The rules with a pack's own numbers in place of the built-in ones.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Rulebook {
     replaced: BTreeMap<(&'static str, &'static str), Replaced>,
     weighed: BTreeMap<&'static str, Weighed>,

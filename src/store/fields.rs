@@ -1,9 +1,4 @@
-//! The fields of typed values as bytes, for digests: as [`Inputs::typed`](super::Inputs::typed) says
-//! it, without a text between, for types that the store keeps anyway.
-//!
-//! ```text
-//! value ─Serialize→ fields in order ─places out, indexes to what they name→ bytes
-//! ```
+//! The fields of typed values as bytes, for [`Inputs::typed`](super::Inputs::typed).
 //!
 //! Two values of one type with the same bytes are alike but for their places: texts and lists say
 //! where they end, and which variant a value is stands before its fields.

@@ -40,7 +40,7 @@ const SMALL_MM: f64 = 94.0;
 const SMALL: &str = "small-";
 
 /// What a drawing is made for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub(super) enum Form {
     /// A plate of a page, and a file of its own.
     Plate,

@@ -165,7 +165,7 @@ pub(super) fn of_pack(
 /// Sketches a lesson from what was read of it, with what it names.
 fn sketch(pack: &Pack, lesson: &Lesson, plain: &Named) -> (Sketch, Indexes) {
     let named = Indexes::of(lesson);
-    let alone = |rig| Inputs::of("rig").fields(pack.rig(rig), plain).finish();
+    let alone = |rig| Inputs::of("rig").typed(pack.rig(rig), plain).finish();
     let rig_names = named.rigs.iter().map(|i| pack.rigs[*i].name.clone());
     let lesson_names = named.lessons.iter().map(|i| pack.lessons[*i].name.clone());
     let sketch = Sketch {
