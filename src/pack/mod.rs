@@ -7,6 +7,8 @@
 //!
 //! Names of rigs, lines, points, kit and lessons are resolved here; a later stage never meets an
 //! unknown one. A broken rig is left out and reported; the rest of the pack is still read.
+//!
+//! Over 500 lines: the types of a pack and of its lessons stand together.
 
 mod blocks;
 mod checks;
@@ -16,8 +18,10 @@ mod flow;
 mod kept;
 mod kit_room;
 mod lesson;
+mod lesson_files;
 mod markdown;
 mod read;
+mod rigs;
 
 use std::collections::BTreeMap;
 
