@@ -826,6 +826,25 @@ fn own_templates_and_words_keep_the_cautions() {
     assert_eq!((found[0].0, found[0].2), ("own-words", 1));
 }
 
+#[test]
+fn a_link_to_another_host_is_no_link_to_a_lesson_of_that_name() {
+    let file = |path: &str, text: &str| SourceFile {
+        path: path.to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    };
+    let lesson = "```lesson\ntitle = \"One\"\ncode = \"X-1\"\nsummary = \"One.\"\n```\n\n\
+                  See [there](//example.org/one.md) and [here](one.md).\n";
+    let sources = Sources::new(vec![
+        file("pack.toml", "title = \"A pack\"\n"),
+        file("lessons/one.md", lesson),
+    ]);
+    let proof = ropeleaf::proof(sources, Scope::Pack, Zones::Shown);
+    let files = pressed(&proof);
+    let html = page(&files, "site/lessons/one.html");
+    let said = "See there and <a href=\"../lessons/one.html\">here</a>.";
+    assert!(html.contains(said), "{html}");
+}
+
 /// A pack of one lesson that tries to get markup through.
 fn hostile() -> Sources {
     let file = |path: &str, text: &str| SourceFile {

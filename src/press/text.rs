@@ -204,6 +204,10 @@ impl HtmlWriter<'_> {
         if to.starts_with('#') {
             return Some(to.to_owned());
         }
+        // Of the page's own scheme, on another host.
+        if to.starts_with("//") {
+            return None;
+        }
         if let Some((scheme, _)) = to.split_once(':')
             && !scheme.contains(['/', '#', '?'])
         {
