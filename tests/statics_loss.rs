@@ -5,6 +5,7 @@ mod common;
 
 use common::{level, three_lines, two_limbs};
 use glam::DVec3;
+use proptest::prelude::*;
 use ropeleaf::rig::{Rig, RigBuilder};
 use ropeleaf::statics::{Ask, LossOutcome, STANDARD_GRAVITY, Strike, solve, swing};
 
@@ -372,4 +373,63 @@ fn twin_lines_leave_the_other_as_it_was() {
     assert_eq!(loss.drop_m, 0.0);
     assert_eq!(loss.path, [loss.start]);
     assert!((loss.pull_n.unwrap() - loss.weight_n).abs() < 1e-9 * loss.weight_n);
+}
+
+/// The first wood or ground that a path enters, looked for at every centimetre of it: its name, the last
+/// place before it and the first within it. Wood that the start lies in is left out until it was left.
+fn first_met(path: &[DVec3], rig: &Rig) -> Option<(String, [DVec3; 2])> {
+    let depth_m = |thing: usize, at: DVec3| match rig.tree.pieces.get(thing) {
+        Some(piece) => piece.depth_m(at),
+        None => rig.tree.ground_m.expect("a ground") - at.z,
+    };
+    let things = 0..=rig.tree.pieces.len();
+    let mut left: Vec<bool> = things.clone().map(|t| depth_m(t, path[0]) <= 0.0).collect();
+    let mut before = path[0];
+    for step in path.windows(2) {
+        let checks = (step[0].distance(step[1]) / 0.01).ceil().max(1.0);
+        for check in 1..=checks as usize {
+            let at = step[0].lerp(step[1], check as f64 / checks);
+            for thing in things.clone() {
+                if depth_m(thing, at) <= 0.0 {
+                    left[thing] = true;
+                } else if left[thing] {
+                    let piece = rig.tree.pieces.get(thing);
+                    let name = piece.map_or("ground", |piece| &piece.name);
+                    return Some((name.to_owned(), [before, at]));
+                }
+            }
+            before = at;
+        }
+    }
+    None
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    /// Wood that tapers by as much as its length, limbs thinner than a step, wood round the climber.
+    #[test]
+    fn a_strike_is_the_first_that_a_look_at_every_centimetre_finds(
+        pieces in prop::collection::vec(
+            ((-4.0..8.0f64, 0.0..8.0f64), (-2.0..2.0f64, -2.0..4.0f64), (0.02..1.5f64, 0.02..0.5f64)),
+            1..5,
+        ),
+        ground_m in 0.0..4.5f64,
+    ) {
+        let mut rig = two_limbs().ground_m(ground_m);
+        for (i, (from, by, diameter_m)) in pieces.into_iter().enumerate() {
+            let to = [from.0 + by.0, from.1 + by.1];
+            rig = rig.limb(&format!("limb {i}"), [from.0, from.1], to, diameter_m);
+        }
+        let rig = rig.build().expect("a rig");
+        for line in ["main", "second"] {
+            let loss = lose(&rig, line);
+            let met = first_met(&loss.path, &rig);
+            prop_assert_eq!(loss.strikes.as_ref().map(|s| &s.piece), met.as_ref().map(|m| &m.0));
+            if let (Some(strike), Some((_, [before, after]))) = (loss.strikes, met) {
+                let between = strike.at.distance(before) + strike.at.distance(after);
+                prop_assert!((between - before.distance(after)).abs() < 1e-9, "{}", strike.at);
+            }
+        }
+    }
 }
