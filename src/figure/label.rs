@@ -160,16 +160,7 @@ pub fn place(turns: &[&[Wish]], obstacles: &[Obstacle], field: Rect) -> Vec<Plac
     if turns.iter().all(|wishes| wishes.is_empty()) {
         return vec![Placing::default(); turns.len()];
     }
-    let field = field.inset(-FRAME_GAP_MM);
-    let mut desk = Desk {
-        drawn: Drawn::new(obstacles, field),
-        field,
-        chosen: Vec::new(),
-        others: Vec::new(),
-        boxes: Vec::new(),
-        queue: Queue::default(),
-        known: Known::default(),
-    };
+    let mut desk = Desk::new(obstacles, field.inset(-FRAME_GAP_MM));
     let turns = turns.iter().map(|wishes| {
         let placing = desk.place(wishes);
         let placed = placing.placed.iter();
@@ -194,7 +185,22 @@ struct Desk<'a> {
     known: Known,
 }
 
-impl Desk<'_> {
+impl<'a> Desk<'a> {
+    /// A desk on which nothing has a place yet.
+    ///
+    /// - `field`: where labels may stand, mm.
+    fn new(obstacles: &'a [Obstacle], field: Rect) -> Self {
+        Self {
+            drawn: Drawn::new(obstacles, field),
+            field,
+            chosen: Vec::new(),
+            others: Vec::new(),
+            boxes: Vec::new(),
+            queue: Queue::default(),
+            known: Known::default(),
+        }
+    }
+
     /// Finds a place for every wish of a turn.
     fn place(&mut self, wishes: &[Wish]) -> Placing {
         self.chosen = vec![None; wishes.len()];
@@ -422,17 +428,17 @@ impl Desk<'_> {
         Some(CROWDING_COST * near as f64)
     }
 
-    /// Price of what the boxes in hand cover, and whether that asks for a plate; infinite from
-    /// `limit` on.
+    /// Price of what the boxes in hand cover, and whether that asks for a plate; infinite for one that is
+    /// dearer than `limit`.
     fn cover_cost(&mut self, limit: f64) -> (f64, bool) {
         let mut cost = 0.0;
         let mut plate = false;
         self.drawn.covered(&self.boxes, |cover| {
             cost += cover.cost();
             plate |= cover != Cover::Wood;
-            cost <= limit && cost < f64::INFINITY
+            cost <= limit + ROUNDING && cost < f64::INFINITY
         });
-        if cost > limit {
+        if cost > limit + ROUNDING {
             cost = f64::INFINITY;
         }
         (cost, plate)
@@ -541,5 +547,83 @@ pub fn beside(place: Point, side: Vec2, gap_mm: f64, block: &Block, cost: f64) -
         },
         cost,
         leader: false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::figure::shape::Ink;
+    use crate::figure::text::{bold, plain};
+
+    /// The cheapest of all spots of a wish, each looked at for itself.
+    fn cheapest(desk: &mut Desk<'_>, wish: &Wish, lines: Lines<'_>) -> Option<Best> {
+        let mut best = None;
+        for (rank, spot) in wish.spots.iter().enumerate() {
+            desk.weigh(wish, lines, (*spot, rank), &mut best);
+        }
+        let grid = Grid::new(wish.target, lines, desk.field);
+        let (rows, columns) = grid.within(2.0 * LEADER_MM);
+        for row in rows {
+            for column in columns.clone() {
+                let rank = wish.spots.len() + grid.number(row, column);
+                desk.weigh(wish, lines, (grid.spot(row, column), rank), &mut best);
+            }
+        }
+        best
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        #[test]
+        fn the_search_finds_the_cheapest_of_all_spots(
+            size in prop::sample::select(vec![(40.0, 30.0), (92.0, 130.0), (160.0, 60.0), (420.0, 240.0)]),
+            strokes in prop::collection::vec(
+                (0..Cover::ALL.len(), (-0.2..1.2f64, -0.2..1.2f64), (-0.5..0.5f64, -0.5..0.5f64)),
+                3..30,
+            ),
+            targets in prop::collection::vec(((-0.1..1.1f64, -0.1..1.1f64), 0..3usize), 6),
+        ) {
+            let field = Rect::from_origin_size((1.5, 1.5), size);
+            let at = |(x, y): (f64, f64)| {
+                Point::new(field.x0 + x * field.width(), field.y0 + y * field.height())
+            };
+            let obstacles = strokes.into_iter().enumerate().map(|(i, (kind, from, by))| {
+                let (from, to) = (at(from), at((from.0 + by.0, from.1 + by.1)));
+                let outline = match i % 3 {
+                    0 => Outline::Box(Rect::from_points(from, to)),
+                    1 => Outline::filled(vec![from, to, Point::new(to.x, from.y)]),
+                    _ => Outline::segment(from, to, 0.4),
+                };
+                Obstacle { cover: Cover::ALL[kind], outline }
+            });
+            let obstacles: Vec<Obstacle> = obstacles.collect();
+            let mut desk = Desk::new(&obstacles, field);
+            for (target, long) in targets {
+                let words = ["main", "line too short", "second, two legs"];
+                let lines = vec![vec![bold(words[long], Ink::Ink)], vec![plain("0.44 kN", Ink::Ink)]];
+                let wish = Wish {
+                    name: "any".into(),
+                    block: Block::new(lines),
+                    target: at(target),
+                    spots: Vec::new(),
+                    search: true,
+                };
+                let lines = wish.block.first(2);
+                let place = |best: Option<Best>| best.map(|best| (best.rank, best.plate));
+                let all = cheapest(&mut desk, &wish, lines);
+                let found = desk.best_for(&wish, lines);
+                let [all, found] = [all, found].map(place);
+                prop_assert_eq!(all, found, "{:?} {:?}", wish.target, &obstacles);
+                // The next ones have it for a neighbour.
+                let index = desk.chosen.len();
+                let placed = desk.best(index, &wish);
+                desk.others.extend(placed.iter().map(|placed| (placed.around, index)));
+                desk.chosen.push(placed);
+            }
+        }
     }
 }
