@@ -34,6 +34,7 @@ mod many;
 pub mod marks;
 mod multiples;
 mod naming;
+pub(crate) mod number;
 #[cfg(test)]
 mod palette_checks;
 pub(crate) mod pen;

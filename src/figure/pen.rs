@@ -1,5 +1,5 @@
-//! Numbers and paths of drawings as text: places rounded to a grid, steps between rounded places, so
-//! that rounding does not add up.
+//! Paths of drawings as text: places rounded to a grid, steps between rounded places, so that rounding
+//! does not add up.
 //!
 //! ```text
 //! BezPath ─round→ whole units of a grid ─Pen→ path data
@@ -9,238 +9,10 @@ use std::cell::RefCell;
 
 use kurbo::{BezPath, PathEl, Point};
 
-/// A place in units of a grid.
-pub(crate) type Place = (i64, i64);
-
-/// The grid that places are rounded to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Grid {
-    /// 0.01 mm, written in millimetres.
-    Hundredths,
-    /// 0.1 mm, written as whole numbers. A drawing for 160 mm of paper is shown about 700 px wide,
-    /// so that rounding to 0.1 mm moves a line by 0.2 px at most.
-    Tenths,
-}
-
-impl Grid {
-    /// Numbers of few units, ready.
-    const fn ready(self) -> &'static [Ready; READY] {
-        match self {
-            Self::Hundredths => &READY_HUNDREDTHS,
-            Self::Tenths => &READY_TENTHS,
-        }
-    }
-
-    /// Its written units in a millimetre.
-    pub(crate) const fn per_mm(self) -> f64 {
-        match self {
-            Self::Hundredths => 1.0,
-            Self::Tenths => 10.0,
-        }
-    }
-
-    /// Writes a place: two numbers with no sign to spare.
-    pub(crate) fn push_place(self, out: &mut Vec<u8>, (x, y): Place) {
-        let mut signs = Signs::<PLACE>::new();
-        signs.number(self, x, false);
-        signs.number(self, y, y >= 0);
-        signs.write(out);
-    }
-
-    /// Writes a number of its units.
-    pub(crate) fn push(self, out: &mut Vec<u8>, n: i64) {
-        let mut signs = Signs::<PLACE>::new();
-        signs.number(self, n, false);
-        signs.write(out);
-    }
-}
-
-/// A figure coordinate in millimetres: two decimals at most, never `-0`.
-///
-/// Every number of a drawing goes through here or through the [`Pen`], which rounds alike, so a
-/// last-bit difference of a platform does not reach the file unless it straddles a rounding edge.
-pub fn coord(mm: f64) -> String {
-    let mut text = Vec::new();
-    push_coord(&mut text, mm);
-    text_of(text)
-}
-
-/// As [`coord`], after what is there.
-pub(crate) fn push_coord(out: &mut Vec<u8>, mm: f64) {
-    Grid::Hundredths.push(out, hundredths(mm));
-}
-
-/// The nearest whole number of hundredths of a millimetre, halves away from nought.
-fn hundredths(mm: f64) -> i64 {
-    debug_assert!(mm.is_finite(), "figure coordinate {mm} is not finite");
-    // As `round`, which is a call where the processor has no instruction for it.
-    let n = mm * 100.0;
-    (n + 0.5_f64.copysign(n)) as i64
-}
-
-/// Of the hundredths, so that a place on one grid is near the same place on the other.
-fn tenths(mm: f64) -> i64 {
-    let n = hundredths(mm);
-    (n + if n < 0 { -5 } else { 5 }) / 10
-}
-
-/// What was written: texts are UTF-8, and what pens write is ASCII.
-pub(crate) fn text_of(written: Vec<u8>) -> String {
-    String::from_utf8(written).unwrap_or_default()
-}
-
-/// The longest place: two numbers, each with a space or a sign, 19 digits and a point, and room
-/// behind it for the bytes that a ready one has too many.
-const PLACE: usize = 2 * (1 + 19 + 1) + 8;
+use super::number::{Grid, PLACE, Place, READY, Ready, Signs, hundredths, tenths};
 
 /// The longest command: a letter and three places.
 const LONGEST: usize = 1 + 3 * PLACE;
-
-/// `00` to `99`.
-const PAIRS: [[u8; 2]; 100] = {
-    let mut pairs = [[b'0'; 2]; 100];
-    let mut n = 0;
-    while n < 100 {
-        pairs[n] = [b'0' + (n / 10) as u8, b'0' + (n % 10) as u8];
-        n += 1;
-    }
-    pairs
-};
-
-/// Numbers of fewer units than this are written as they stand in a table: most steps of a path.
-const READY: usize = 1000;
-
-/// A number of a grid's units as it is written, without its sign: four bytes of text from the lowest
-/// on, then its length, then whether it has a decimal point, then whether it begins with it.
-#[derive(Clone, Copy)]
-struct Ready(u64);
-
-impl Ready {
-    const fn new(grid: Grid, n: usize) -> Self {
-        let mut signs = Signs::<4>::new();
-        signs.digits_of(grid, n as u64);
-        let pointed = matches!(grid, Grid::Hundredths) && !n.is_multiple_of(100);
-        let bare = pointed && n < 100;
-        let text = u32::from_le_bytes(signs.text) as u64;
-        Self(text | (signs.len as u64) << 32 | (pointed as u64) << 40 | (bare as u64) << 48)
-    }
-
-    const fn text(self) -> u64 {
-        self.0 & 0xffff_ffff
-    }
-
-    const fn len(self) -> usize {
-        (self.0 >> 32 & 0xff) as usize
-    }
-
-    const fn pointed(self) -> bool {
-        self.0 >> 40 & 1 == 1
-    }
-
-    const fn bare(self) -> bool {
-        self.0 >> 48 == 1
-    }
-}
-
-static READY_HUNDREDTHS: [Ready; READY] = ready(Grid::Hundredths);
-static READY_TENTHS: [Ready; READY] = ready(Grid::Tenths);
-
-const fn ready(grid: Grid) -> [Ready; READY] {
-    let mut all = [Ready(0); READY];
-    let mut n = 0;
-    while n < READY {
-        all[n] = Ready::new(grid, n);
-        n += 1;
-    }
-    all
-}
-
-/// Signs on their way to a text, so that it takes them many at a time.
-struct Signs<const ROOM: usize> {
-    text: [u8; ROOM],
-    len: usize,
-}
-
-impl<const ROOM: usize> Signs<ROOM> {
-    const fn new() -> Self {
-        Self {
-            text: [0; ROOM],
-            len: 0,
-        }
-    }
-
-    const fn put(&mut self, byte: u8) {
-        self.text[self.len] = byte;
-        self.len += 1;
-    }
-
-    const fn digits(&mut self, n: u64) {
-        if n < 10 {
-            return self.put(b'0' + n as u8);
-        }
-        if n >= 100 {
-            self.digits(n / 100);
-        }
-        let [ten, one] = PAIRS[(n % 100) as usize];
-        self.put(ten);
-        self.put(one);
-    }
-
-    /// A number of a grid's units without its sign: no zero before the point, none at the end.
-    const fn digits_of(&mut self, grid: Grid, n: u64) {
-        if matches!(grid, Grid::Tenths) {
-            return self.digits(n);
-        }
-        let (whole, part) = (n / 100, n % 100);
-        if whole > 0 || part == 0 {
-            self.digits(whole);
-        }
-        if part > 0 {
-            let [tenth, hundredth] = PAIRS[part as usize];
-            self.put(b'.');
-            self.put(tenth);
-            if hundredth != b'0' {
-                self.put(hundredth);
-            }
-        }
-    }
-
-    /// A number of a grid's units, with a space before it where one is wanted.
-    fn number(&mut self, grid: Grid, n: i64, space: bool) {
-        match grid.ready().get(n.unsigned_abs() as usize) {
-            Some(ready) => self.ready(*ready, n < 0, space),
-            None => self.long(grid, n, space),
-        }
-    }
-
-    /// A ready number, with its sign or a space.
-    #[inline]
-    fn ready(&mut self, ready: Ready, minus: bool, space: bool) {
-        let lead = u64::from(minus | space);
-        let sign = u64::from(if minus { b'-' } else { b' ' }) * lead;
-        // Eight bytes at once; what comes next overwrites those that are too many.
-        let word = ready.text() << (8 * lead) | sign;
-        self.text[self.len..self.len + 8].copy_from_slice(&word.to_le_bytes());
-        self.len += lead as usize + ready.len();
-    }
-
-    /// A number that is not ready.
-    fn long(&mut self, grid: Grid, n: i64, space: bool) {
-        if space {
-            self.put(b' ');
-        }
-        if n < 0 {
-            self.put(b'-');
-        }
-        self.digits_of(grid, n.unsigned_abs());
-    }
-
-    /// Hands them over.
-    fn write(&mut self, out: &mut Vec<u8>) {
-        out.extend_from_slice(&self.text[..self.len]);
-        self.len = 0;
-    }
-}
 
 thread_local! {
     /// Room that this thread has written drawings in.
@@ -466,29 +238,10 @@ impl<'a> Pen<'a> {
 #[cfg(test)]
 mod tests {
     use kurbo::{ParamCurve, PathSeg, Shape};
+    use proptest::prelude::*;
 
+    use super::super::number::text_of;
     use super::*;
-
-    #[test]
-    fn coordinates_have_two_decimals_and_no_negative_zero() {
-        let cases = [
-            (0.0, "0"),
-            (-0.001, "0"),
-            (0.5, ".5"),
-            (-0.25, "-.25"),
-            (12.0, "12"),
-            (100.0, "100"),
-            (12.345_678, "12.35"),
-            (-3.1, "-3.1"),
-            (0.05, ".05"),
-            (10.1, "10.1"),
-            (-100.07, "-100.07"),
-            (123_456.5, "123456.5"),
-        ];
-        for (mm, text) in cases {
-            assert_eq!(coord(mm), text);
-        }
-    }
 
     /// Path data grammar: SVG 2, section 9.3.
     #[test]
@@ -552,5 +305,82 @@ mod tests {
     fn a_dot_stays_a_dot() {
         let (start, light) = shape("M1 1l0 0", Grid::Tenths);
         assert_eq!((start, light.as_str()), ((10, 10), "h0"));
+    }
+
+    proptest! {
+        /// Any path is read back as the rounded places that it goes to, one after another.
+        #[test]
+        fn what_is_written_is_read_back_to_the_unit(
+            steps in prop::collection::vec(
+                (0..5usize, prop::array::uniform6(-1.0..1.0f64), 0..7u32, 0..3u32),
+                1..40,
+            ),
+            tenths_of_mm in any::<bool>(),
+        ) {
+            let grid = if tenths_of_mm { Grid::Tenths } else { Grid::Hundredths };
+            let mut path = BezPath::new();
+            path.move_to((1.0, -2.0));
+            for (kind, numbers, size, whole) in steps {
+                // From hundredths of a millimetre to kilometres; whole millimetres; the same place again.
+                let scale = 0.1 * f64::from(10_u32.pow(size));
+                let [a, b, c] = [0, 2, 4].map(|k| {
+                    let place = Point::new(numbers[k] * scale, numbers[k + 1] * scale);
+                    [place, place.round(), Point::new(1.0, -2.0)][whole as usize]
+                });
+                match kind {
+                    0 => path.move_to(a),
+                    1 => path.line_to(a),
+                    2 => path.quad_to(a, b),
+                    3 => path.curve_to(a, b, c),
+                    _ => {
+                        path.close_path();
+                        path.move_to(a);
+                    }
+                }
+            }
+            let places = |path: &BezPath, units: f64| {
+                let mut places: Vec<Place> = Vec::new();
+                for el in path.elements() {
+                    let ends: &[Point] = match el {
+                        PathEl::MoveTo(p) | PathEl::LineTo(p) => &[*p],
+                        PathEl::QuadTo(a, p) => &[*a, *p],
+                        PathEl::CurveTo(a, b, p) => &[*a, *b, *p],
+                        PathEl::ClosePath => &[],
+                    };
+                    places.extend(ends.iter().map(|p| {
+                        let [x, y] = [p.x, p.y].map(|n| (n * units).round() as i64);
+                        if units < 100.0 || grid == Grid::Hundredths {
+                            (x, y)
+                        } else {
+                            let tenth = |n: i64| (n + 5 * n.signum()) / 10;
+                            (tenth(x), tenth(y))
+                        }
+                    }));
+                }
+                // What goes nowhere is not written.
+                places.dedup();
+                places
+            };
+            for hand in [Hand::Whole, Hand::Shape] {
+                let mut out = Vec::new();
+                let mut pen = Pen::new(&mut out, grid, hand);
+                pen.draw(&path);
+                let ((x, y), _) = pen.ends();
+                let mut data = text_of(out);
+                if hand == Hand::Shape {
+                    data.insert_str(0, &coord_of(grid, x, y));
+                }
+                let read = BezPath::from_svg(&data).expect("path data");
+                let units = if tenths_of_mm { 1.0 } else { 100.0 };
+                prop_assert_eq!(places(&read, units), places(&path, 100.0), "{}", data);
+            }
+        }
+    }
+
+    /// A move to a place of a grid.
+    fn coord_of(grid: Grid, x: i64, y: i64) -> String {
+        let mut out = b"M".to_vec();
+        grid.push_place(&mut out, (x, y));
+        text_of(out)
     }
 }

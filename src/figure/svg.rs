@@ -14,7 +14,8 @@ use std::ops::Range;
 
 use kurbo::BezPath;
 
-use super::pen::{Known, coord, push_coord, push_path, reuse, room, text_of};
+use super::number::{coord, push_coord, text_of};
+use super::pen::{Known, push_path, reuse, room};
 use super::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use super::sheet::Sheet;
 use super::text::{Align, SIZE_MM, Text, Weight};

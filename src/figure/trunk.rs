@@ -6,6 +6,8 @@
 //!
 //! The figures of a lesson show the same wood in the same place over and over, so that each thread
 //! keeps the pieces that it drew last. A piece is drawn from its key alone: kept or new, it is the same.
+//!
+//! Over 500 lines: edges, hatching and twigs of a piece follow its one middle line.
 
 use std::cell::RefCell;
 use std::collections::VecDeque;

@@ -17,9 +17,8 @@ use std::ops::Range;
 use kurbo::BezPath;
 use sha2::{Digest, Sha256};
 
-use crate::figure::pen::{
-    Grid, Hand, Known, Pen, Place, push_coord, push_path, reuse, room, text_of,
-};
+use crate::figure::number::{Grid, Place, push_coord, text_of};
+use crate::figure::pen::{Hand, Known, Pen, push_path, reuse, room};
 use crate::figure::shape::{Cap, Ink, Item, Join, Shape, Stroke};
 use crate::figure::text::{Align, SIZE_MM, Text, Weight};
 use crate::figure::{HALO_MM, Picture, firm_edges, push, push_escaped};

@@ -3,7 +3,7 @@
 //! It has no style of its own (a strict content policy lets none through): the theme says what its
 //! classes are. Its ids are unique by rig and kind, and get a prefix where a page shows it again.
 
-use crate::figure::pen::coord;
+use crate::figure::number::coord;
 use crate::figure::text::SIZE_MM;
 use crate::figure::{Drawing, Picture, Scheme, escape};
 
