@@ -190,7 +190,7 @@ fn nothing_old_is_served() {
     assert!(changed.iter().any(|path| path == "site/index.html"));
     assert!(!changed.iter().any(|path| path == "site/theme/ropeleaf.css"));
     // A page of a preview that was ended knows of editions that this one never made.
-    for other in [first - 1, first + 9] {
+    for other in [first / 2, first + 9] {
         let news = changes(other).text();
         assert!(news.contains("\"changed\":null"), "{news}");
     }

@@ -129,7 +129,8 @@ impl Edition {
         let changed = self.good.iter().flat_map(|good| &good.changed);
         let newer = changed.filter(|(_, at)| **at > number);
         let paths = newer.map(|(path, _)| path.as_str());
-        let had = (self.first..=self.number).contains(&number);
+        // A page asks first about the edition before its own.
+        let had = (self.first - 1..=self.number).contains(&number);
         had.then(|| paths.collect())
     }
 
