@@ -7,13 +7,13 @@
 // figures apart from one another, everything readable with scripts off. Then questions, find, the
 // reader's log, the control that moves the climber, the figures' filter and printing are used, pages are
 // turned from right to left and shown in forced colours, and the first paint is timed. Exit status 1
-// and a line for each thing that is wrong.
+// and a line for each thing that is wrong, or for the page at which it stood when its time was over.
 
 import { readdirSync, readFileSync, statSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join, relative } from "node:path";
 import { pathToFileURL } from "node:url";
-import { chromium } from "playwright-core";
+import { close, endsWithin, folder, launch } from "./end.js";
 
 const require = createRequire(import.meta.url);
 const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
@@ -23,16 +23,17 @@ if (!site) {
   process.exit(2);
 }
 const root = pathToFileURL(site + "/").href;
-const executablePath = process.env.CHROMIUM || "/usr/bin/chromium";
-const args = [
-  "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-  "--disable-background-networking", "--disable-component-update", "--disable-sync",
-];
 // Labels may touch by this much before they count as one over the other: half a hair's breadth of
 // the browser's own rounding, in CSS pixels.
 const TOUCH_PX = 1;
+// How long something that comes by itself is waited for.
+const PATIENCE_MS = 10000;
+// The whole check takes some four minutes.
+const ALL_MS = 1200000;
 const wrong = [];
 let checks = 0;
+let at = "start";
+endsWithin(ALL_MS, () => at);
 
 function expect(ok, what) {
   checks += 1;
@@ -52,6 +53,7 @@ function pagesBelow(folder) {
 
 // A page in a fresh context; whatever it says to the console or asks from outside is wrong.
 async function open(browser, path, options = {}) {
+  at = path;
   const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, reducedMotion: "reduce", ...options });
   const page = await context.newPage();
   page.on("console", (message) => expect(false, `${path}: console says ${message.type()}: ${message.text()}`));
@@ -64,6 +66,11 @@ async function open(browser, path, options = {}) {
   page.on("requestfailed", (request) => expect(false, `${path}: could not load ${request.url()}`));
   await page.goto(root + path);
   return page;
+}
+
+// Whether an element comes that was not there.
+function comes(locator) {
+  return locator.waitFor({ state: "attached", timeout: PATIENCE_MS }).then(() => true, () => false);
 }
 
 async function axeClean(page, what) {
@@ -253,14 +260,11 @@ async function explore(browser, path) {
   await scale.focus();
   for (let i = 0; i < 3; i += 1) await page.keyboard.press("ArrowRight");
   expect((await cell.innerText()) !== before, `${path}: moving the climber changes no pull`);
-  await page.waitForTimeout(400);
-  expect((await form.locator(".say").innerText()).length > 10, `${path}: the control says nothing`);
+  expect(await comes(form.locator(".say", { hasText: /.{10}/ })), `${path}: the control says nothing`);
   await page.keyboard.press("End");
-  await page.waitForTimeout(400);
   await axeClean(page, `${path} with the climber moved`);
   await form.locator("button").click();
-  await page.waitForTimeout(400);
-  expect((await cell.innerText()) === before, `${path}: the lesson's numbers do not come back`);
+  expect(await comes(cell.filter({ hasText: before })), `${path}: the lesson's numbers do not come back`);
   const map = await form.locator(".place-map").boundingBox();
   await page.mouse.move(map.x + map.width / 2, map.y + map.height / 2);
   await page.mouse.down();
@@ -360,42 +364,40 @@ async function firstPaint(browser, path) {
   console.log(`first paint of ${path}: ${middle} ms in the middle of five, ${best} at best, ${worst} at worst`);
 }
 
-const browser = await chromium.launch({ executablePath, args });
-try {
-  const pages = pagesBelow(site);
-  expect(pages.length > 3, `only ${pages.length} pages in ${site}`);
-  for (const path of pages) await everyPage(browser, path);
-  const lessons = pages.filter((p) => p.startsWith("lessons/"));
-  const courses = pages.filter((p) => p.startsWith("courses/") && !/-day-\d+\.html$/.test(p));
-  let asked = 0;
-  for (const path of lessons) asked += await questions(browser, path);
-  expect(asked > 0, "no lesson asks a question");
-  if (courses.length) {
-    const page = await open(browser, courses[0]);
-    const href = await page.locator(".order h3 a").first().getAttribute("href");
-    await page.context().close();
-    await log(browser, new URL(href, root + courses[0]).href.slice(root.length), courses[0]);
-  }
-  await find(browser, process.env.FIND_WORD || "stopper", lessons.length);
-  let moved = 0;
-  for (const path of lessons) moved += (await explore(browser, path)) ? 1 : 0;
-  expect(moved > 0, "no lesson lets the reader move the climber");
-  for (const path of ["index.html", courses[0], lessons[0]].filter(Boolean)) {
-    await print(browser, path);
-    await forced(browser, path);
-  }
-  for (const path of pages) await rightToLeft(browser, path);
-  if (pages.includes("figures.html")) await filter(browser);
-  // The heaviest page of every kind: a lesson, a course, a record, and each page beside the front.
-  const weight = (path) => statSync(join(site, path)).size;
-  const heaviest = new Map();
-  for (const path of pages) {
-    const kind = path.split("/")[0];
-    if (weight(path) > (heaviest.has(kind) ? weight(heaviest.get(kind)) : 0)) heaviest.set(kind, path);
-  }
-  for (const path of heaviest.values()) await firstPaint(browser, path);
-} finally {
-  await browser.close();
+folder("check-");
+const browser = await launch();
+const pages = pagesBelow(site);
+expect(pages.length > 3, `only ${pages.length} pages in ${site}`);
+for (const path of pages) await everyPage(browser, path);
+const lessons = pages.filter((p) => p.startsWith("lessons/"));
+const courses = pages.filter((p) => p.startsWith("courses/") && !/-day-\d+\.html$/.test(p));
+let asked = 0;
+for (const path of lessons) asked += await questions(browser, path);
+expect(asked > 0, "no lesson asks a question");
+if (courses.length) {
+  const page = await open(browser, courses[0]);
+  const href = await page.locator(".order h3 a").first().getAttribute("href");
+  await page.context().close();
+  await log(browser, new URL(href, root + courses[0]).href.slice(root.length), courses[0]);
 }
+await find(browser, process.env.FIND_WORD || "stopper", lessons.length);
+let moved = 0;
+for (const path of lessons) moved += (await explore(browser, path)) ? 1 : 0;
+expect(moved > 0, "no lesson lets the reader move the climber");
+for (const path of ["index.html", courses[0], lessons[0]].filter(Boolean)) {
+  await print(browser, path);
+  await forced(browser, path);
+}
+for (const path of pages) await rightToLeft(browser, path);
+if (pages.includes("figures.html")) await filter(browser);
+// The heaviest page of every kind: a lesson, a course, a record, and each page beside the front.
+const weight = (path) => statSync(join(site, path)).size;
+const heaviest = new Map();
+for (const path of pages) {
+  const kind = path.split("/")[0];
+  if (weight(path) > (heaviest.has(kind) ? weight(heaviest.get(kind)) : 0)) heaviest.set(kind, path);
+}
+for (const path of heaviest.values()) await firstPaint(browser, path);
+await close(browser);
 console.log(`${checks} checks, ${wrong.length} wrong`);
 process.exit(wrong.length ? 1 : 0);

@@ -1,6 +1,7 @@
 // Watches a page of the preview in Debian's Chromium while its pack is edited as people, their editors
 // and git do: saved in place, broken, mended, renamed over, written in steps, written in a burst,
-// checked out as another branch, moved away and put back. Opens a print, breaks its template, mends it.
+// checked out as another branch, moved away and put back. Opens a page of every kind, then a print, breaks
+// its template, mends it.
 //
 //   node preview.js ROPELEAF PACK
 //
@@ -9,19 +10,16 @@
 // wrong, or for the step at which it stood when its time was over. Times are printed, not judged. Needs git.
 
 import { execFileSync, spawn } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, renameSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
+import { cpSync, mkdirSync, readFileSync, readdirSync, renameSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { createServer, request } from "node:http";
-import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { chromium } from "playwright-core";
-import { atEnd, endsWithin } from "./end.js";
+import { atEnd, close, endsWithin, folder, launch } from "./end.js";
 
 const [program, pack] = process.argv.slice(2);
 if (!pack) {
   console.error("usage: node preview.js ROPELEAF PACK");
   process.exit(2);
 }
-const args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"];
 const PATIENCE_MS = 60000;
 // The whole check takes some 12 s.
 const ALL_MS = 300000;
@@ -42,8 +40,7 @@ function expect(ok, what) {
 }
 
 endsWithin(ALL_MS, () => step);
-const home = mkdtempSync(join(tmpdir(), "preview-"));
-atEnd(() => rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 }));
+const home = join(folder("preview-"), "home");
 const content = join(home, "content");
 cpSync(pack, content, { recursive: true });
 const lesson = join(content, "lessons", "held-by-two-lines.md");
@@ -90,7 +87,7 @@ function ask(path, host, method = "GET") {
   });
 }
 
-const browser = await chromium.launch({ executablePath: process.env.CHROMIUM || "/usr/bin/chromium", args });
+const browser = await launch();
 try {
   const page = await browser.newPage();
   const url = address + "site/lessons/held-by-two-lines.html";
@@ -234,6 +231,47 @@ try {
     expect((await one.locator(".say").textContent()) !== "", "a question that changed cannot be answered");
   }
 
+  // A save of the pack file reaches pages of every kind, one as wide as a phone, one at a zone, and one that
+  // nobody saw meanwhile as soon as it is seen again; none is loaded anew.
+  async function everyKind() {
+    const own = "lessons/held-by-two-lines.html";
+    const course = readdirSync(join(content, "courses"))[0].replace(".toml", "");
+    const paths = [
+      "index.html", "find.html?q=line", "kit.html", "kit/harness.html", "figures.html", "techniques.html",
+      `courses/${course}.html`, `courses/${course}-day-1.html`, own + "#questions", own,
+    ];
+    // Apart, for a browser holds few connections to one server open at once.
+    const pages = await Promise.all(paths.map(async (path) => {
+      const context = await browser.newContext(path === own ? { viewport: { width: 390, height: 844 } } : {});
+      const page = await context.newPage();
+      await page.goto(address + "site/" + path);
+      await page.evaluate(() => { window.marked = true; });
+      return page;
+    }));
+    const all = () => Promise.all(pages.map(async (page, i) => {
+      const shown = await page.waitForFunction(() => document.body.textContent.includes("Crew of many pages"), undefined, { timeout: PATIENCE_MS }).catch(() => null);
+      expect(shown !== null, `${paths[i]} does not show who the pack is of now`);
+      expect(shown !== null && await page.evaluate(() => window.marked === true), `${paths[i]} is loaded anew`);
+    }));
+    const hides = (hidden) => pages[0].evaluate((hidden) => {
+      Object.defineProperty(document, "hidden", { configurable: true, value: hidden });
+      document.dispatchEvent(new Event("visibilitychange"));
+    }, hidden);
+    const file = join(content, "pack.toml");
+    const text = readFileSync(file, "utf8");
+    await hides(true);
+    await watched("pages of every kind", () => writeFileSync(file, text.replace(/^(title|organisation) = .*$/gm, '$1 = "Crew of many pages"')), async () => {
+      await pages[1].waitForFunction(() => document.body.textContent.includes("Crew of many pages"), undefined, { timeout: PATIENCE_MS });
+      await hides(false);
+      await all();
+      return {};
+    });
+    expect(await pages[1].evaluate(() => document.querySelector("#results li") !== null), "what was looked for is not found any more");
+    expect(await pages[9].evaluate(() => document.querySelector(".narrow-only svg") !== null), "drawings for phones are gone");
+    writeFileSync(file, text);
+    await Promise.all(pages.map((page) => page.context().close()));
+  }
+
   await shows("The hold");
   const first = await ask("/site/lessons/held-by-two-lines.html");
   expect(first.headers["cache-control"] === "no-store", "a page may be kept by the browser");
@@ -329,6 +367,8 @@ try {
   writeFileSync(lesson, retitled("Third save"));
   await shows("Third save");
 
+  await everyKind();
+
   // A print: its link on the page, set when it is opened; what stops it, and mended.
   const links = await page.locator('a[href*="print/"]').evaluateAll((all) => all.map((a) => a.getAttribute("href")));
   expect(links.length >= 5, `the lesson links to ${links.length} prints`);
@@ -371,6 +411,7 @@ try {
 } catch (error) {
   expect(false, `${step}: ${error.stack}`);
 }
+await close(browser);
 for (const [what, ms] of times) console.log(`${ms.toFixed(0).padStart(6)} ms  ${what}`);
 saves.sort((a, b) => a - b);
 if (saves.length) console.log(`${saves.length} saves of the open lesson: ${saves[saves.length >> 1].toFixed(0)} ms at the median, ${saves.at(-1).toFixed(0)} ms at worst`);
