@@ -7,10 +7,11 @@ use std::io::Write;
 use std::path::Path;
 
 use ropeleaf::disk::{Cache, MANIFEST, Said};
-use ropeleaf::finding::{SourceFile, Sources};
-use ropeleaf::pack::{Scope, read, read_again};
+use ropeleaf::finding::{Severity, SourceFile, Sources};
+use ropeleaf::pack::{Lesson, Scope, read, read_again};
 use ropeleaf::press::{Only, Order, press, press_into};
 use ropeleaf::progress::Silent;
+use ropeleaf::rig::Rig;
 use ropeleaf::rules::Proof;
 use ropeleaf::store::{InMemory, Store, asked};
 use ropeleaf::{Zones, proof_told};
@@ -666,4 +667,45 @@ fn a_press_adds_to_the_store_only_what_was_edited() {
     let (all, more) = (kept(), kept());
     // What all 60 lessons take, and what one of them and the pages that name it take.
     assert!(more - all < all / 20, "{} added to {all}", more - all);
+}
+
+/// Whatever Markdown has, in one lesson.
+const ALL_OF_MARKDOWN: &str = "```lesson\ntitle = \"All\"\ncode = \"A-1\"\n```\n\nBefore it.\n\n## A *head* {#own .sheet}\n\n\
+    One\nline, two  \nlines; `code`, **strong _both_**, \\*, &amp;, <b>tags</b>, <https://example.org>, <who@example.org>,\n\
+    [a](all.md \"title\"), [b][ref], [ref][], [ref], ![p](https://example.org/p.png \"title\")[^note].\n\n\
+    > Quoted.\n>\n> - a\n> - b\n\n7. seven\n8. eight\n   - [ ] open\n   - [x] done\n\n***\n\n\
+    | a | b | c | d |\n| :-- | :-: | --: | --- |\n| 1 | 2 | 3 | 4 |\n\n    typed\n\n```text\nfenced\n```\n\n\
+    <div>\nmarkup\n</div>\n\n### Below {.x key=value}\n\n[ref]: https://example.org\n[^note]: A note.\n";
+
+#[test]
+fn what_is_kept_of_a_lesson_comes_back_as_it_was() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
+    let demo = ropeleaf::disk::read_pack(&demo).expect("the demo pack");
+    let all = SourceFile {
+        path: "all.md".to_owned(),
+        bytes: ALL_OF_MARKDOWN.into(),
+    };
+    let packs = [
+        read(demo, Scope::Pack),
+        read(Sources::new(vec![all]), Scope::OneLesson),
+    ];
+    for reading in packs {
+        assert!(
+            !reading
+                .findings
+                .iter()
+                .any(|f| f.severity == Severity::Error)
+        );
+        for lesson in &reading.pack.lessons {
+            let kept = postcard::to_allocvec(lesson).expect("kept");
+            let back: Lesson = postcard::from_bytes(&kept).expect("read back");
+            assert_eq!(*lesson, back);
+            for rig in lesson.rigs() {
+                let rig = reading.pack.rig(rig);
+                let kept = postcard::to_allocvec(rig).expect("kept");
+                let back: Rig = postcard::from_bytes(&kept).expect("read back");
+                assert_eq!(*rig, back);
+            }
+        }
+    }
 }

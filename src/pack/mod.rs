@@ -192,7 +192,7 @@ pub struct Outcome {
 }
 
 /// A lesson: one technique.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Lesson {
     /// The file's stem: names its page.
     pub name: String,
@@ -233,7 +233,7 @@ pub struct KitUse {
 }
 
 /// A part of a lesson with a heading.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Section {
     /// The heading's text, values filled in by the renderer; empty only before the first heading.
     pub heading: Vec<Inline>,
@@ -307,7 +307,7 @@ pub struct RigValue {
 }
 
 /// One thing in a section.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Part {
     /// Text.
     Text(Flow),
@@ -339,7 +339,7 @@ pub struct FigureAsk {
 }
 
 /// One step. Its texts are Markdown and may hold values.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Step {
     /// What to do.
     pub text: Flow,
@@ -354,7 +354,7 @@ pub struct Step {
 }
 
 /// One fault.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Fault {
     /// What is seen.
     pub seen: Flow,
@@ -367,7 +367,7 @@ pub struct Fault {
 }
 
 /// One question.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Question {
     /// What is asked.
     pub ask: Flow,
@@ -380,7 +380,7 @@ pub struct Question {
 }
 
 /// The answer of a question.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Answer {
     /// One of several.
     Choice {
@@ -422,7 +422,7 @@ pub enum NumberSource {
 }
 
 /// One criterion of the marking sheet.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Criterion {
     /// What the assessor looks for.
     pub text: Flow,
