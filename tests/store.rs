@@ -473,6 +473,15 @@ fn what_did_not_change_is_not_made_again() {
     assert_eq!(course, written("site/courses/course-0000.html"));
     assert_eq!(first.0, third.0, "the other lesson's page is the same file");
     assert_ne!(first.1, third.1, "the edited lesson's page is new");
+    // The rest of the spare goes, and with it links of the output's files.
+    fs::remove_file(
+        output
+            .with_file_name(".output-spare")
+            .join("site/index.html"),
+    )
+    .expect("ours");
+    assert_eq!(third, round(&files, true), "a page of the spare deleted");
+    assert_eq!(third, round(&files, false), "nothing changed after it");
 }
 
 /// Bytes of a page of an output changed in place, with the size and the time that it had.

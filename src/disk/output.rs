@@ -113,8 +113,8 @@ impl State {
         kept.map(|(path, _)| path.as_str())
     }
 
-    /// Looks again at the files of the output in its place: renaming and linking has changed them for
-    /// the system.
+    /// Looks again at the files of the output in its place: renaming, linking and taking a spare away
+    /// have changed them for the system.
     ///
     /// - `kept_links`: whether those that were kept have the links that they had.
     fn look_again(&mut self, folder: &Path, kept_links: bool) {
@@ -282,11 +282,11 @@ impl Writing {
             || (of_spare && !same).then(|| links_in_spare(&self.folder, &self.old)),
         );
         let (links, own_list) = (links.flatten(), Digest::of(&list));
+        let (folder, kept_links) = (self.folder.clone(), links.is_some());
         if !(same && own_list == self.old_list) {
-            let (folder, kept_links) = (self.folder.clone(), links.is_some());
             self.place(&state, &list, links)?;
-            state.look_again(&folder, kept_links);
         }
+        state.look_again(&folder, kept_links);
         Ok(Placed {
             list: own_list,
             rows: state.rows,
