@@ -95,6 +95,8 @@
       field.dispatchEvent(new Event("change", { bubbles: true }));
     });
     same.forEach(function (now, was) { now.querySelector(".say").replaceWith(was.querySelector(".say")); });
+    // Its keys would keep all of the last page in memory.
+    same.clear();
     before.boxes.forEach(function (was) {
       var box = at(was[0]);
       if (!box) return;
