@@ -105,6 +105,7 @@ impl Arc {
                 align: Align::Middle,
                 cost,
                 leader: false,
+                tie: None,
             }
         };
         let mut spots = Vec::new();
@@ -143,7 +144,8 @@ impl Arc {
             target: self.centre + from_up(self.from + opening / 2.0) * self.radius,
             block,
             spots,
-            search: true,
+            // What the table or the key says as well is not worth a leader across the drawing.
+            search: !on_arc,
         }
     }
 }

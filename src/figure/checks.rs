@@ -1,8 +1,8 @@
 //! Checks of whole figures by their measured boxes, over random rigs and a worked one.
 
-use kurbo::Rect;
+use kurbo::{Point, Rect};
 
-use super::hit::{Outline, rect_gap};
+use super::hit::{Outline, rect_gap, segments_cross};
 use super::label::Cover;
 use super::shape::Layer;
 use super::{Composed, Detail, Shelf, Style, compose, draw};
@@ -432,5 +432,36 @@ fn every_kind_says_what_it_said() {
         let solved = solve(rig, Ask::ALL).expect("an answer");
         let drawing = draw(rig, &solved, kind, STYLE).expect("this rig has it");
         insta::assert_snapshot!(kind.word(), outline_of(&drawing));
+    }
+}
+
+/// A load between two ropes that lead nearly the same way meets neither.
+#[test]
+fn the_load_of_a_base_tie_stands_clear_of_both_ropes() {
+    let rig = RigBuilder::new("base-tied")
+        .mass_kg(82.0)
+        .climber([2.5, 4.2])
+        .point("top", [2.5, 10.0])
+        .point("base", [0.45, 1.1])
+        .line("main", &["bridge", "top", "base"])
+        .ground_m(0.0)
+        .build()
+        .expect("a rig");
+    let figure = pulls_of(&rig, STYLE);
+    let obstacles = figure.sheet.obstacles();
+    let strokes = |cover: Cover| {
+        obstacles.iter().filter_map(move |o| match o.outline {
+            Outline::Segment(a, b, _) if o.cover == cover => Some((a, b)),
+            _ => None,
+        })
+    };
+    let long = |(a, b): &(Point, Point)| a.distance(*b) > 30.0;
+    let load = strokes(Cover::Shaft)
+        .find(long)
+        .expect("the load on the top");
+    let ropes: Vec<_> = strokes(Cover::Rope).filter(long).collect();
+    assert_eq!(ropes.len(), 2, "{ropes:?}");
+    for rope in ropes {
+        assert!(!segments_cross(load, rope), "{load:?} {rope:?}");
     }
 }

@@ -53,7 +53,15 @@ pub fn force_scale(weight_n: f64, width_mm: f64, detail: Detail, most: f64) -> f
     scales.find(|s| *s <= wanted).unwrap_or(SCALES[0])
 }
 
-/// The scale (mm/kN) at which the first arrow outgrows the rope that it lies along.
+/// A load this near to its rope's direction is drawn beside the rope, radians (12°).
+const ALONG_RAD: f64 = 12.0 * std::f64::consts::PI / 180.0;
+
+/// Whether a force runs along a rope that leads away from where it acts: both as unit vectors on the sheet.
+pub fn runs_along(rope: Vec2, force: Vec2) -> bool {
+    rope.cross(force).abs() < libm::sin(ALONG_RAD) && rope.dot(force) > 0.0
+}
+
+/// The scale (mm/kN) at which the first arrow outgrows the rope that it lies along or beside.
 pub fn outgrowing(scene: &Scene<'_>) -> f64 {
     let mm = |s: &Stretch| scene.frame.at(s.from).distance(scene.frame.at(s.to));
     let mut most = f64::INFINITY;
@@ -67,6 +75,19 @@ pub fn outgrowing(scene: &Scene<'_>) -> f64 {
             if let Some(pull) = pulls.filter(|n| *n > SLACK_N) {
                 most = most.min(ROPE_SHARE * mm(&stretch) / (pull / 1000.0));
             }
+        }
+    }
+    for (i, answer) in scene.solved.points.iter().enumerate() {
+        let load = answer.load_n.filter(|load| load.length() > SLACK_N);
+        let Some(load) = load.filter(|_| !scene.rig.points[i].hangs) else {
+            continue;
+        };
+        let way: Vec2 = scene.frame.direction(load);
+        let beside = scene
+            .ropes_from(i)
+            .filter_map(|(rope, mm)| runs_along(rope, way / way.hypot()).then_some(mm));
+        if let Some(short) = beside.reduce(f64::min) {
+            most = most.min(ROPE_SHARE * short / (load.length() / 1000.0));
         }
     }
     most

@@ -13,7 +13,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::hit::{self, Outline, rect_gap, segments_cross};
+use super::hit::{self, Outline, grown, rect_gap, segments_cross};
 use super::label_drawn::Drawn;
 use super::label_grid::{Grid, Known, Part, Queue};
 use super::label_leader::{self as leader, LEADER_COST, LEADER_GAP_MM, LEADER_MM};
@@ -36,6 +36,20 @@ const REACHES_MM: [f64; 4] = [9.0, 15.0, 27.0, LEADER_MM];
 const LEADER_HALF_MM: f64 = 0.3;
 /// Price of a leader that crosses a rope.
 const LEADER_ROPE_COST: f64 = 5.0;
+
+/// Shares of a leader's length at which it is asked what it runs close to, how close that is, mm, and the
+/// price for each.
+const SKIRTED_AT: [f64; 3] = [0.4, 0.6, 0.8];
+const SKIRT_MM: f64 = 0.8;
+const SKIRTING_COST: f64 = 2.0;
+
+/// Price of a rope or an arrow between a stroke and the text beside it: the eye takes the text for that one's.
+const PARTED_COST: f64 = 7.0;
+/// From a stroke to where only other ropes lie beside it, and only other arrow heads, mm: half the width of a
+/// rope in three parts, and of a head, and a little. And from the text to where the look between the two ends.
+const OWN_MM: f64 = 1.4;
+const HEAD_MM: f64 = 2.0;
+const TIE_GAP_MM: f64 = 0.2;
 
 /// Prices that differ by less are one: they are sums of a few parts in any order.
 const ROUNDING: f64 = 1e-9;
@@ -105,6 +119,8 @@ pub struct Spot {
     pub cost: f64,
     /// Whether a leader leads from the label's target to here.
     pub leader: bool,
+    /// For a place beside a stroke, from clear of that to near the text: what lies in between parts the two.
+    pub tie: Option<(Point, Point)>,
 }
 
 /// A label that wants a place.
@@ -373,7 +389,8 @@ impl<'a> Desk<'a> {
             return;
         }
         let left = limit - least - crowding - cover;
-        let crossed = leader.map_or(0.0, |ends| self.crossing_cost(ends, left));
+        let mut crossed = leader.map_or(0.0, |ends| self.crossing_cost(ends, left));
+        crossed += spot.tie.map_or(0.0, |tie| self.parting_cost(tie));
         let cost = least + crossed + crowding + cover;
         if !beaten(cost) {
             *best = Some(Best {
@@ -458,7 +475,45 @@ impl<'a> Desk<'a> {
             };
             cost <= limit + ROUNDING
         });
+        cost + self.skirting_cost((from, to), limit - cost)
+    }
+
+    /// Price of a leader that runs close beside ropes and arrows: asked at some places of it, clear of
+    /// its own target.
+    fn skirting_cost(&mut self, (from, to): (Point, Point), limit: f64) -> f64 {
+        let length = from.distance(to);
+        let mut cost = 0.0;
+        for share in SKIRTED_AT {
+            if share * length < HEAD_MM + SKIRT_MM || cost > limit + ROUNDING {
+                continue;
+            }
+            let place = Rect::from_center_size(from.lerp(to, share), (0.0, 0.0));
+            let mut near = false;
+            self.drawn.covered(&[grown(place, SKIRT_MM)], |cover| {
+                near |= matches!(cover, Cover::Never | Cover::Shaft | Cover::Rope);
+                !near
+            });
+            if near {
+                cost += SKIRTING_COST;
+            }
+        }
         cost
+    }
+
+    /// Price of what lies between a stroke and the text beside it.
+    fn parting_cost(&mut self, (from, to): (Point, Point)) -> f64 {
+        let mut parted = false;
+        self.drawn.crossed((from, to, LEADER_HALF_MM), |cover| {
+            parted |= matches!(cover, Cover::Shaft | Cover::Rope);
+            !parted
+        });
+        // The stroke's own arrow head is wider than its ropes.
+        let from = from + (to - from) * ((HEAD_MM - OWN_MM) / from.distance(to)).min(1.0);
+        self.drawn.crossed((from, to, LEADER_HALF_MM), |cover| {
+            parted |= cover == Cover::Never;
+            !parted
+        });
+        if parted { PARTED_COST } else { 0.0 }
     }
 }
 
@@ -547,6 +602,8 @@ pub fn beside(place: Point, side: Vec2, gap_mm: f64, block: &Block, cost: f64) -
         },
         cost,
         leader: false,
+        tie: (gap_mm > HEAD_MM + TIE_GAP_MM)
+            .then(|| (place + side * OWN_MM, near - side * TIE_GAP_MM)),
     }
 }
 
@@ -625,5 +682,82 @@ mod tests {
                 desk.chosen.push(placed);
             }
         }
+    }
+
+    const FIELD: Rect = Rect::new(0.0, 0.0, 80.0, 60.0);
+
+    fn block() -> Block {
+        Block::new(vec![vec![plain("second", Ink::Ink)]])
+    }
+
+    fn upright(x: f64, cover: Cover) -> Obstacle {
+        let ends = (Point::new(x, 5.0), Point::new(x, 55.0));
+        Obstacle {
+            cover,
+            outline: Outline::segment(ends.0, ends.1, 0.5),
+        }
+    }
+
+    /// Where a label of the rope at 30 mm comes to lie, with another thing drawn at a place across.
+    fn side(other: Option<Obstacle>) -> f64 {
+        let block = block();
+        let place = Point::new(30.0, 30.0);
+        let right = beside(place, Vec2::new(1.0, 0.0), 6.0, &block, 0.0);
+        let left = beside(place, Vec2::new(-1.0, 0.0), 6.0, &block, 2.0);
+        let wish = Wish {
+            name: "second".to_owned(),
+            block,
+            target: place,
+            spots: vec![right, left],
+            search: false,
+        };
+        let mut drawn = vec![upright(30.0, Cover::Rope)];
+        drawn.extend(other);
+        let placing = place_one(&wish, &drawn);
+        placing.corner.x - place.x
+    }
+
+    fn place_one(wish: &Wish, drawn: &[Obstacle]) -> Placed {
+        let turns = [std::slice::from_ref(wish)];
+        let placing = place(&turns, drawn, FIELD).remove(0);
+        placing.placed.into_iter().next().expect("a place")
+    }
+
+    #[test]
+    fn nothing_but_a_thin_line_stands_between_a_rope_and_its_name() {
+        assert!(side(None) > 0.0);
+        assert!(side(Some(upright(33.5, Cover::Thin))) > 0.0);
+        assert!(side(Some(upright(33.5, Cover::Rope))) < 0.0);
+        assert!(side(Some(upright(33.5, Cover::Shaft))) < 0.0);
+        // On the other side it parts nothing.
+        assert!(side(Some(upright(26.5, Cover::Rope))) > 0.0);
+    }
+
+    #[test]
+    fn a_leader_keeps_off_a_shaft_that_runs_its_way() {
+        let block = block();
+        let spot = |x: f64, cost: f64| Spot {
+            corner: Point::new(x, 45.0),
+            align: Align::Start,
+            cost,
+            leader: true,
+            tie: None,
+        };
+        let target = Point::new(30.0, 15.0);
+        let wish = Wish {
+            name: "second".to_owned(),
+            target,
+            spots: vec![spot(27.0, 0.0), spot(42.0, 1.0)],
+            search: false,
+            block,
+        };
+        let x = |drawn: &[Obstacle]| place_one(&wish, drawn).corner.x;
+        assert!(x(&[]) < 28.0);
+        let shaft = Outline::segment(Point::new(29.0, 17.0), Point::new(29.0, 40.0), 0.7);
+        let beside_it = Obstacle {
+            cover: Cover::Shaft,
+            outline: shaft,
+        };
+        assert!(x(&[beside_it]) > 41.0);
     }
 }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use kurbo::{Point, Rect, Vec2};
 
 use super::label::Spot;
-use super::label_leader::{self as leader, LEADER_MM};
+use super::label_leader::{self as leader, Across, Down, LEADER_MM};
 use super::label_raster::{self, Band, Raster};
 use super::text::{Align, Lines};
 
@@ -44,19 +44,18 @@ pub struct Known {
 
 /// What the spots of a row share.
 struct Row {
-    /// How far down a leader leads to a text beside the target, and to one under or over it, squared.
-    beside: f64,
-    over: f64,
+    /// Where a leader ends down.
+    down: Down,
     /// What the row costs; infinite for one that is not inside the field.
     cost: f64,
 }
 
 /// What the spots of a column share.
 struct Column {
-    /// How far across a leader leads, squared; infinite in a column that is not inside the field.
-    across: f64,
-    /// Whether to a text beside the target.
-    beside: bool,
+    /// Where a leader ends across.
+    across: Across,
+    /// What the column costs; infinite for one that is not inside the field.
+    cost: f64,
 }
 
 impl<'a> Grid<'a> {
@@ -120,13 +119,8 @@ impl<'a> Grid<'a> {
                 let at = part.start - columns.start..part.end - columns.start;
                 let strips = known.strips[count * at.start..count * at.end].chunks_exact(count);
                 for (column, (across, strips)) in part.zip(known.columns[at].iter().zip(strips)) {
-                    let down_mm = if across.beside {
-                        down.beside
-                    } else {
-                        down.over
-                    };
-                    let length = (across.across + down_mm).sqrt();
-                    let least = down.cost + leader::price(length);
+                    let length = (leader::end(across.across, down.down) - self.target).hypot();
+                    let least = down.cost + across.cost + leader::price(length);
                     if least > limit || least == f64::INFINITY {
                         continue;
                     }
@@ -154,11 +148,10 @@ impl<'a> Grid<'a> {
         for row in rows.clone() {
             let spot = self.spot(row, columns.start);
             let ends = (spot.corner.y, spot.corner.y + height);
-            let (beside, over) = leader::down(self.target.y, ends, self.lines.count());
-            let [beside, over] = [beside, over].map(|y| (y - self.target.y) * (y - self.target.y));
+            let down = leader::down(self.target.y, ends, self.lines.count());
             let inside = ends.0 >= self.field.y0 && ends.1 <= self.field.y1;
             let cost = spot.cost + in_field(inside);
-            known.rows.push(Row { beside, over, cost });
+            known.rows.push(Row { down, cost });
             let boxes = self.lines.boxes(spot.corner, spot.align);
             known.bands.extend(boxes.map(|b| raster.band(b)));
         }
@@ -167,10 +160,10 @@ impl<'a> Grid<'a> {
         for column in columns.clone() {
             let spot = self.spot(rows.start, column);
             let ends = (spot.corner.x, spot.corner.x + width);
-            let (x, beside) = leader::across(self.target.x, ends, spot.align);
+            let across = leader::across(self.target.x, ends, spot.align);
             let inside = ends.0 >= self.field.x0 && ends.1 <= self.field.x1;
-            let across = (x - self.target.x) * (x - self.target.x) + in_field(inside);
-            known.columns.push(Column { across, beside });
+            let cost = in_field(inside);
+            known.columns.push(Column { across, cost });
             let boxes = self.lines.boxes(spot.corner, spot.align);
             known.strips.extend(boxes.map(|b| raster.strip(b)));
         }
@@ -195,6 +188,7 @@ impl<'a> Grid<'a> {
             // Upper places win where all else is equal.
             cost: 1e-3 * row as f64,
             leader: true,
+            tie: None,
         }
     }
 }

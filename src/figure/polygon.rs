@@ -331,6 +331,7 @@ fn wish_by_leader(sheet: &mut Sheet, name: &str, block: Block, target: Point) {
         align: Align::Start,
         cost: 0.0,
         leader: true,
+        tie: None,
     });
     sheet.wish(Wish {
         name: name.to_owned(),

@@ -10,7 +10,9 @@ use kurbo::{Point, Vec2};
 use super::angles::draw_angles;
 use super::arrows::{self, Kind};
 use super::facts::{LineFacts, SLACK_N, force, spaced};
-use super::forces::{arrow_symbol, force_bar, force_scale, grey_arrow, outgrowing, pulls_begin};
+use super::forces::{
+    arrow_symbol, force_bar, force_scale, grey_arrow, outgrowing, pulls_begin, runs_along,
+};
 use super::key::{self, Entry};
 use super::label::{Spot, Wish};
 use super::naming::{along, line_entries, line_name_spots, line_words, range_words, small_words};
@@ -23,14 +25,15 @@ use crate::quantity::{Quantity, Units, quantity_text};
 use crate::rig::{Rig, Space};
 use crate::statics::Solved;
 
-/// A load this near to its rope's direction is drawn beside the rope, radians (12°).
-const ALONG_RAD: f64 = 12.0 * std::f64::consts::PI / 180.0;
 /// How far beside, mm.
 const ASIDE_MM: f64 = 4.2;
 /// Room beside a load that its label needs, mm.
 const LETTERING_MM: f64 = 9.0;
 /// A load starts this far along, mm, clear of the point's mark.
 const START_MM: f64 = 2.0;
+
+/// A load is lettered in two lines, which stand narrow beside a steep arrow, from this fall of it on.
+const STEEP: f64 = 0.75;
 
 /// From the sheet's upper edge to the tip of an arrow, mm.
 const TIP_MM: f64 = 1.5;
@@ -308,7 +311,7 @@ impl Pulls<'_> {
                     normal
                 }
             });
-            let steep = way.y.abs() > 0.85;
+            let steep = way.y.abs() > STEEP;
             let block = if steep { tall } else { flat };
             let spots = along(from, to, &[0.5, 0.65, 0.35, 0.8, 0.2], &block, side);
             self.wish(
@@ -322,18 +325,8 @@ impl Pulls<'_> {
 
     /// Where a load's arrow runs: from its point, or beside a rope that runs the same way.
     fn beside_rope(&self, point: usize, at: Point, way: Vec2, length: f64) -> (Point, Point) {
-        let ropes: Vec<Vec2> = self
-            .scene
-            .solved
-            .spans
-            .iter()
-            .flat_map(|s| [(s.from, s.from_at, s.to_at), (s.to, s.to_at, s.from_at)])
-            .filter(|(node, ..)| matches!(node, crate::rig::Node::Point(id) if id.0 == point))
-            .map(|(_, here, there)| self.scene.sheet_direction(there - here))
-            .collect();
-        let along_rope = ropes
-            .iter()
-            .find(|rope| rope.cross(way).abs() < libm::sin(ALONG_RAD) && rope.dot(way) > 0.0);
+        let ropes: Vec<Vec2> = self.scene.ropes_from(point).map(|(rope, _)| rope).collect();
+        let along_rope = ropes.iter().find(|rope| runs_along(**rope, way));
         let Some(rope) = along_rope else {
             let from = at + way * START_MM;
             return (from, from + way * length);
@@ -363,7 +356,10 @@ impl Pulls<'_> {
         } else {
             sign
         };
-        let from = at + side * (sign * ASIDE_MM) + way * START_MM;
+        // Farther off where it leans towards the rope, so that it meets it nowhere.
+        let lean = -way.dot(side) * sign;
+        let aside = ASIDE_MM + lean.max(0.0) * length;
+        let from = at + side * (sign * aside) + way * START_MM;
         (from, from + way * length)
     }
 

@@ -394,6 +394,18 @@ impl<'a> Scene<'a> {
         stretches(&self.solved.spans, line)
     }
 
+    /// The ropes that leave a point, by its index: where each leads on the sheet, as a unit vector, and how
+    /// far, mm.
+    pub fn ropes_from(&self, point: usize) -> impl Iterator<Item = (Vec2, f64)> + '_ {
+        let spans = self.solved.spans.iter();
+        let ends = spans.flat_map(|s| [(s.from, s.from_at, s.to_at), (s.to, s.to_at, s.from_at)]);
+        ends.filter(move |(node, ..)| matches!(node, Node::Point(id) if id.0 == point))
+            .map(|(_, here, there)| {
+                let mm = self.frame.at(here).distance(self.frame.at(there));
+                (self.sheet_direction(there - here), mm)
+            })
+    }
+
     /// Direction on the sheet, unit length; zero for nothing.
     pub fn sheet_direction(&self, v: DVec3) -> Vec2 {
         let flat = self.frame.direction(v);

@@ -461,6 +461,7 @@ fn wish_contours(sheet: &mut Sheet, scene: &Scene<'_>, contours: &[Drawn<'_>]) {
                     align: Align::Middle,
                     cost: 0.3 * step as f64 + beside(at),
                     leader: false,
+                    tie: None,
                 }
             })
             .collect();

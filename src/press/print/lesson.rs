@@ -50,7 +50,7 @@ const POLYGON: Room = Room {
 const MISTAKE: Room = Room {
     widths_mm: &[80.0, 72.0, 64.0],
     height_mm: 104.0,
-    detail: Detail::Beside,
+    detail: Detail::Small,
     twin: Twin::Alone,
 };
 /// The twin.
