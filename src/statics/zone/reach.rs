@@ -11,6 +11,9 @@ use crate::statics::NotHeld;
 /// Steps of the grid across the reach.
 const STEPS_ACROSS: f64 = 10.0;
 
+/// Most of them along one side, however short the reach: those of a reach of 0.5 m round 100 m.
+const MOST_STEPS: f64 = 2000.0;
+
 /// The outlines of the band, with the zone inside it, holes the other way round. `ground_m` is the
 /// height where it ends, `None` in a level plane.
 pub(super) fn reach(
@@ -27,8 +30,7 @@ pub(super) fn reach(
     if !(low.is_finite() && reach_m > 0.0) {
         return Vec::new();
     }
-    let margin = DVec2::splat(reach_m);
-    let grid = Grid::with_cell(low - margin, high + margin, reach_m / STEPS_ACROSS);
+    let grid = grid_round((low, high), reach_m);
     let mut band = Band {
         outline,
         reach_m,
@@ -44,6 +46,13 @@ pub(super) fn reach(
             open.iter().map(|at| plane.place(*at)).collect()
         })
         .collect()
+}
+
+/// A grid over a box and what is within reach of it.
+fn grid_round((low, high): (DVec2, DVec2), reach_m: f64) -> Grid {
+    let (low, high) = (low - reach_m, high + reach_m);
+    let least_m = (high - low).max_element() / MOST_STEPS;
+    Grid::with_cell(low, high, least_m.max(reach_m / STEPS_ACROSS))
 }
 
 struct Band<'a> {
@@ -100,5 +109,39 @@ impl Source for Band<'_> {
             ways: usize::from(margin < radius),
             thin: false,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_short_reach_takes_no_more_steps_than_fit() {
+        let zone = (DVec2::new(-3.0, 0.0), DVec2::new(7.0, 8.0));
+        assert!((grid_round(zone, 0.7).cell_m - 0.07).abs() < 1e-12);
+        for reach_m in [1e-9, 0.001, 1e9] {
+            let grid = grid_round(zone, reach_m);
+            assert!(
+                grid.len() < 2010 * 2010,
+                "{reach_m}: {} by {}",
+                grid.across,
+                grid.up
+            );
+        }
+        let square = [(0.0, 0.0), (6.0, 0.0), (6.0, 5.0), (0.0, 5.0)];
+        let square = square.map(DVec2::from).to_vec();
+        let plane = Plane::upright(DVec3::ZERO);
+        let rings = reach(&[square], 0.001, plane, None, 0.0001);
+        let round: Vec<DVec2> = rings
+            .iter()
+            .flatten()
+            .map(|at| DVec2::new(at.x, at.z))
+            .collect();
+        assert_eq!(rings.len(), 1);
+        for at in round {
+            let outside = (at - DVec2::new(3.0, 2.5)).abs() - DVec2::new(3.0, 2.5);
+            assert!((outside.max_element() - 0.001).abs() < 0.0005, "{at}");
+        }
     }
 }
