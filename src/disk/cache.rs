@@ -11,14 +11,14 @@
 //! program made from other sources starts anew.
 
 use std::fs::{self, File};
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
 use super::output::{Placed, Standing, untouched};
 use super::tree::{AsLeft, nanoseconds};
-use super::{DiskProblem, Writing, sibling, write_file};
+use super::{DiskProblem, Writing, sibling, write_file_by};
 use crate::store::{Aside, Bytes, Digest, Log, OpenAside, Store};
 
 /// What was read, judged and made of each lesson.
@@ -153,7 +153,7 @@ impl Cache {
         let paths: Vec<&str> = rows.keys().map(String::as_str).collect();
         let said = say(&paths);
         if let Some(used) = store.end() {
-            self.keep(KEPT, |path| Some(Log::only(fs::read(path).ok()?, &used)));
+            self.keep(KEPT, |path, out| Log::only(&kept(path)?, &used, out));
         }
         let last = Last {
             asked,
@@ -167,21 +167,22 @@ impl Cache {
                 written_ns: 0,
             },
         };
-        self.keep(LAST, |_| {
-            let body = postcard::to_allocvec(&(env!("ROPELEAF_MADE_FROM"), &last)).ok()?;
-            Some([&Digest::of(&body).0, body.as_slice()].concat())
+        self.keep(LAST, |_, out| {
+            let body = postcard::to_allocvec(&(env!("ROPELEAF_MADE_FROM"), &last));
+            let body = body.map_err(io::Error::other)?;
+            out.write_all(&Digest::of(&body).0)?;
+            out.write_all(&body)
         });
         Ok(last.said)
     }
 
     /// Writes a file of the store, if it can be written.
     ///
-    /// - `make`: its bytes; of its path.
-    fn keep(&self, name: &str, make: impl FnOnce(&Path) -> Option<Vec<u8>>) {
-        let path = self.0.as_ref().map(|folder| folder.join(name));
-        let bytes = path.as_ref().and_then(|path| make(path));
-        if let (Some(path), Some(bytes)) = (path, bytes) {
-            let _ = write_file(&path, &bytes);
+    /// - `write`: its bytes; of its path.
+    fn keep(&self, name: &str, write: impl FnOnce(&Path, &mut dyn Write) -> io::Result<()>) {
+        if let Some(folder) = &self.0 {
+            let path = folder.join(name);
+            let _ = write_file_by(&path, |out| write(&path, out));
         }
     }
 }

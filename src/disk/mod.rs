@@ -9,7 +9,7 @@ mod output;
 mod tree;
 
 use std::fs;
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -168,8 +168,21 @@ fn sibling(folder: &Path, what: &str) -> PathBuf {
 /// # Errors
 /// [`DiskProblem::Io`] where the disk fails.
 pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), DiskProblem> {
+    write_file_by(path, |out| out.write_all(bytes))
+}
+
+/// As [`write_file`], bit by bit.
+fn write_file_by(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> Result<(), DiskProblem> {
     let part = sibling(path, "part");
-    let done = fs::write(&part, bytes).and_then(|()| fs::rename(&part, path));
+    let written = fs::File::create(&part).and_then(|file| {
+        let mut out = io::BufWriter::new(file);
+        write(&mut out)?;
+        out.flush()
+    });
+    let done = written.and_then(|()| fs::rename(&part, path));
     done.map_err(|e| {
         let _ = fs::remove_file(&part);
         DiskProblem::Io(path.into(), e)

@@ -255,18 +255,26 @@ impl Log {
         (state.bytes > 2 * used + SPARE_ROOM).then(|| state.used.into_keys().collect())
     }
 
-    /// A log with some of its records only.
+    /// Writes a log with some of its records only, one after another.
     ///
     /// - `keys`: theirs, in order.
-    pub fn only(log: Vec<u8>, keys: &[Digest]) -> Vec<u8> {
-        let last: BTreeMap<Digest, Range<usize>> = records(&log).0.into_iter().collect();
-        let mut out = program().0.to_vec();
+    ///
+    /// # Errors
+    /// Those of the reading and the writing.
+    pub fn only(log: &dyn Bytes, keys: &[Digest], out: &mut dyn Write) -> io::Result<()> {
+        let last: BTreeMap<Digest, Range<usize>> = records(log).0.into_iter().collect();
+        out.write_all(&program().0)?;
         for (key, place) in last {
-            if keys.binary_search(&key).is_ok() && sound(&log[place.clone()]) {
-                out.extend_from_slice(&log[place]);
+            if keys.binary_search(&key).is_err() {
+                continue;
+            }
+            let mut record = vec![0; place.len()];
+            log.copy(place.start, &mut record)?;
+            if sound(&record) {
+                out.write_all(&record)?;
             }
         }
-        out
+        Ok(())
     }
 }
 
@@ -390,7 +398,9 @@ mod tests {
         let (first, unused) = pressed(&[], &[(1, &long)]);
         assert_eq!(unused, None);
         let (second, unused) = pressed(&first, &[(2, "two")]);
-        let less = Log::only(second, &unused.expect("most of it is not used"));
+        let mut less = Vec::new();
+        let unused = unused.expect("most of it is not used");
+        Log::only(&second, &unused, &mut less).unwrap();
         assert!(less.len() < 200);
         assert_eq!(found(&less, 1), None);
         assert_eq!(found(&less, 2).as_deref(), Some("two"));
