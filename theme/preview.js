@@ -165,7 +165,8 @@
       if (!texts.has(url)) texts.set(url, textOf(url));
       return texts.get(url);
     }
-    scriptsOf(document).forEach(ask);
+    // One that the next page does not use may be gone.
+    scriptsOf(document).forEach(function (url) { ask(url).catch(function () {}); });
     return textOf(location.href)
       .then(function (html) {
         var next = new DOMParser().parseFromString(html, "text/html");
