@@ -541,7 +541,7 @@ fn figure(path: &Path, name: &str, wanted: &Wanted, output: Option<&Path>, colou
     let Some(drawing) = drawing else {
         let kind = wanted.kind.word();
         let err = format!(
-            "error: rig \"{name}\" has nothing to show in a {kind} figure: {}\n",
+            "error: rig \"{name}\" has no {kind} figure: {}\n",
             figure::why_silent(rig, proof.answer(id).ok().as_deref(), wanted.kind)
         );
         return Ok(Outcome {

@@ -129,6 +129,22 @@ fn a_wrong_call_is_2() {
 }
 
 #[test]
+fn what_is_not_there_is_said_in_plain_words() {
+    let home = tempfile::tempdir().unwrap();
+    let said = |args: &[&str]| text(&ropeleaf(args, home.path()).stderr);
+    let missing = said(&["proof", "no-such-folder"]);
+    let found = fs::read_dir(home.path().join("no-such-folder")).unwrap_err();
+    assert_eq!(missing, format!("error: no-such-folder: {found}\n"));
+    let content = demo();
+    let content = content.to_str().unwrap();
+    let silent = said(&["figure", content, "--rig", "redirect", "--kind", "effort"]);
+    assert!(
+        silent.starts_with("error: rig \"redirect\" has no effort figure: "),
+        "{silent}"
+    );
+}
+
+#[test]
 fn one_lesson_is_pressed_alone_and_an_unknown_one_gets_the_nearest_name() {
     let home = tempfile::tempdir().unwrap();
     let content = demo();

@@ -99,7 +99,11 @@ pub fn read_pack(root: &Path) -> Result<Sources, DiskProblem> {
             }
             Err(e) => {
                 let path = e.path().unwrap_or(root).to_path_buf();
-                return Err(DiskProblem::Io(path, e.into()));
+                // The system's own words, without those of the walk round them.
+                let words = e.to_string();
+                let cause = e.into_io_error();
+                let cause = cause.unwrap_or_else(|| io::Error::other(words));
+                return Err(DiskProblem::Io(path, cause));
             }
         };
         if entry.file_type().is_file() {
