@@ -7,7 +7,7 @@ use super::frame::CLIMBER_M;
 use super::hit::Outline;
 use super::label::{Cover, Spot, Wish};
 use super::scene::Scene;
-use super::shape::{Cap, Ink, Layer, Shape, Stroke};
+use super::shape::{Cap, Ink, Item, Layer, Shape, Stroke};
 use super::sheet::{Sheet, line};
 use super::text::{Align, Block, plain};
 use crate::quantity::degrees_text;
@@ -33,6 +33,8 @@ const MOST_ANGLES: usize = 3;
 pub const AXIS_DASH: [f64; 4] = [5.0, 1.0, 0.8, 1.0];
 /// An angle under this is lettered outside its arc, radians (12°).
 const NARROW_RAD: f64 = 12.0 * std::f64::consts::PI / 180.0;
+/// Name of the arc between two lines, and of its label.
+pub const SPREAD: &str = "angle-spread";
 /// From the middle of an angle's text to its arc, mm.
 const INSIDE_MM: f64 = 4.4;
 
@@ -62,6 +64,12 @@ pub struct Arc {
 impl Arc {
     /// Draws it and says what labels pay for covering it.
     pub fn draw(&self, sheet: &mut Sheet, ink: Ink) {
+        let items = self.items(sheet, ink);
+        sheet.extend(Layer::Angle, items);
+    }
+
+    /// What it is drawn with. Says what labels pay for covering it.
+    fn items(&self, sheet: &mut Sheet, ink: Ink) -> Vec<Item> {
         let at = |angle: f64| self.centre + from_up(angle) * self.radius;
         let arc = kurbo::Arc::new(
             self.centre,
@@ -74,21 +82,20 @@ impl Arc {
         for outline in Outline::of_stroked_path(&path, THIN_MM / 2.0) {
             sheet.block(Cover::Thin, outline);
         }
-        sheet.add(
-            Layer::Angle,
-            Shape::stroked(path, Stroke::solid(ink, THIN_MM).cap(Cap::Butt)),
-        );
+        let stroke = Stroke::solid(ink, THIN_MM).cap(Cap::Butt);
+        let mut items = vec![Shape::stroked(path, stroke).into()];
         // Heads lie along the chord of their own length, and are left out where they would meet.
         let turn = THIN_HEAD_MM.0 / self.radius / 2.0;
         if self.to - self.from < 5.0 * turn {
-            return;
+            return items;
         }
         for (angle, way) in [(self.from, -1.0), (self.to, 1.0)] {
             let tangent = from_up(angle + std::f64::consts::FRAC_PI_2 - way * turn) * way;
-            sheet.add(Layer::Angle, thin_head(at(angle), tangent, ink));
+            items.push(thin_head(at(angle), tangent, ink).into());
             let inner = at(angle - way * 2.0 * turn);
             sheet.block(Cover::Never, Outline::segment(at(angle), inner, 0.4));
         }
+        items
     }
 
     /// The label of its angle: inside at its middle, outside where it is narrow.
@@ -231,7 +238,8 @@ pub fn draw_angles(sheet: &mut Sheet, scene: &Scene<'_>, longest: f64) {
                 from: a.min(b),
                 to: a.max(b),
             };
-            arc.draw(sheet, Ink::Soft);
+            let items = arc.items(sheet, Ink::Soft);
+            sheet.add(Layer::Angle, Item::group(SPREAD, items));
             sheet.wish(arc.label("spread", "spread "));
             high = radius - 3.0;
         }

@@ -4,7 +4,7 @@ use kurbo::{Point, Rect};
 
 use super::hit::{Outline, rect_gap, segments_cross};
 use super::label::Cover;
-use super::shape::Layer;
+use super::shape::{Item, Layer};
 use super::{Composed, Detail, Shelf, Style, compose, draw};
 use crate::quantity::Units;
 use crate::rig::{FigureKind, Over, Rig, RigBuilder, ZoneAsk};
@@ -433,6 +433,33 @@ fn every_kind_says_what_it_said() {
         let drawing = draw(rig, &solved, kind, STYLE).expect("this rig has it");
         insta::assert_snapshot!(kind.word(), outline_of(&drawing));
     }
+}
+
+/// Beside a table there is no key to say an angle whose label has no place.
+#[test]
+fn no_spread_is_drawn_without_its_angle() {
+    let (mut shown, mut dropped) = (0, 0);
+    for width_mm in [85.0, 104.0] {
+        for seed in 0..300 {
+            let style = Style {
+                width_mm,
+                detail: Detail::Beside,
+                ..STYLE
+            };
+            let figure = pulls_of(&random_rig(seed), style);
+            let has = |name: &str| {
+                let mut groups = figure.sheet.layers().flat_map(|(_, items)| items);
+                groups.any(|item| matches!(item, Item::Group { id: Some(id), .. } if id == name))
+            };
+            assert_eq!(has("angle-spread"), has("label-angle-spread"), "{seed}");
+            if has("angle-spread") {
+                shown += 1;
+            } else {
+                dropped += 1;
+            }
+        }
+    }
+    assert!(shown > 10 && dropped > 10, "{shown} shown, {dropped} not");
 }
 
 /// A load between two ropes that lead nearly the same way meets neither.

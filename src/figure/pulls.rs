@@ -7,7 +7,7 @@
 use glam::DVec3;
 use kurbo::{Point, Vec2};
 
-use super::angles::draw_angles;
+use super::angles::{SPREAD, draw_angles};
 use super::arrows::{self, Kind};
 use super::facts::{LineFacts, SLACK_N, force, spaced};
 use super::forces::{
@@ -17,7 +17,7 @@ use super::key::{self, Entry};
 use super::label::{Spot, Wish};
 use super::naming::{along, line_entries, line_name_spots, line_words, range_words, small_words};
 use super::scene::{Room, Scene};
-use super::shape::Ink;
+use super::shape::{Ink, Layer};
 use super::sheet::Sheet;
 use super::text::{Block, bold, plain};
 use super::{Composed, Detail, Style, climber, describe, many};
@@ -405,6 +405,11 @@ impl Pulls<'_> {
     /// Places the labels, lays the key, and says it all in words.
     fn finish(mut self) -> Composed {
         let left_out = self.sheet.settle(self.scene.field, Ink::Paper);
+        // Without a key to say it, an arc that says no angle asks more than it tells.
+        let says_it = self.scene.style.detail == Detail::Full;
+        if !says_it && left_out.iter().any(|wish| wish.name == SPREAD) {
+            self.sheet.take_off(Layer::Angle, SPREAD);
+        }
         let rig = self.scene.rig;
         let has_table = self.has_table();
         let mut entries = if has_table {

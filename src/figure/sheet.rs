@@ -47,6 +47,13 @@ impl Sheet {
         to.extend(items.into_iter().map(Into::into));
     }
 
+    /// Takes a named group off a layer again.
+    pub fn take_off(&mut self, layer: Layer, name: &str) {
+        if let Some(items) = self.layers.get_mut(&layer) {
+            items.retain(|item| !matches!(item, Item::Group { id: Some(id), .. } if id == name));
+        }
+    }
+
     /// The layers, from the back; empty ones are left out.
     pub fn layers(&self) -> impl Iterator<Item = (Layer, &[Item])> {
         self.layers.iter().map(|(l, items)| (*l, items.as_slice()))
